@@ -38,7 +38,7 @@ const (
 	Vent                           // lets air into a water line (vented loop)
 	Bleeding                       // bleed point
 	InsideOpening                  // open to the boat at a rim or end (sink, shower, toilet, pan …)
-	Vessel                         // tank, accumulator
+	Holding                        // tank, accumulator
 	SeaUser                        // equipment that needs sea water to run (aircon, engine, water-maker, refrigerator)
 	Engine                         // burns fuel and turns
 	FuelBurner                     // burns fuel: carbon monoxide

@@ -144,7 +144,8 @@ func (p PumpCurve) power(q, s float64) (h, slope float64) {
 // the square of flow. Several: straight lines in flow squared, from nothing at
 // no flow, the last extended. The zero value takes nothing.
 type LossCurve struct {
-	s, h []float64 // flow², head
+	s, h   []float64 // flow², head
+	spring bool      // a head before anything flows
 }
 
 // NewLossCurve reads a loss. Heads must not be negative nor fall with flow.
@@ -169,7 +170,7 @@ func NewLossCurve(points []Point) (LossCurve, error) {
 			c.s, c.h = append(c.s, q[i]*q[i]), append(c.h, h[i])
 		case h[i] > 0:
 			// A head before anything flows (a spring): reached within 0.06 L/min.
-			c.s, c.h = append(c.s, 0, 1e-12), append(c.h, 0, h[i])
+			c.s, c.h, c.spring = append(c.s, 0, 1e-12), append(c.h, 0, h[i]), true
 		}
 	}
 	if len(c.s) < 2 {

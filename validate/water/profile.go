@@ -30,8 +30,9 @@ type Trap struct {
 }
 
 // Trapped returns the water that stays in a run after it has drained: every
-// low point with its level and volume, in order along the run. Each hose is
-// taken as full below the level and empty above.
+// low point with its level and volume, in order along the run. Two low points
+// under one level each have their own share: draining one leaves the other.
+// Each hose is taken as full below the level and empty above.
 func (r Run) Trapped() []Trap {
 	p := r.Stations
 	if len(p) < 2 {
@@ -39,38 +40,36 @@ func (r Run) Trapped() []Trap {
 	}
 	left, right := r.walls()
 	var traps []Trap
-	var volume float64
-	low := -1
-	flush := func(level float64) {
-		if low >= 0 && volume > 0 {
-			traps = append(traps, Trap{At: low, Height: p[low].Height, Level: unit.Metre(level), Volume: unit.CubicMetre(volume)})
+	t, volume := Trap{At: -1}, 0.0
+	flush := func() {
+		if t.At >= 0 && volume > 0 {
+			t.Volume = unit.CubicMetre(volume)
+			traps = append(traps, t)
 		}
-		volume, low = 0, -1
+		t, volume = Trap{At: -1}, 0
 	}
-	level := math.Inf(-1)
 	for i := 0; i+1 < len(p); i++ {
-		// Over one stretch the way out to each side has one sill, for the
-		// stretch is straight: the lower of the two sills holds the water.
-		sill := math.Min(math.Max(left[i], math.Min(float64(p[i].Height), float64(p[i+1].Height))),
-			math.Max(right[i+1], math.Min(float64(p[i].Height), float64(p[i+1].Height))))
+		// A stretch is straight, so the way out to either side has one sill,
+		// and the lower of the two holds the water.
+		sill := math.Min(left[i], right[i+1])
 		wet := wetShare(float64(p[i].Height), float64(p[i+1].Height), sill)
+		turns := i > 0 && p[i-1].Height < p[i].Height && p[i+1].Height < p[i].Height
+		if wet == 0 || turns {
+			flush()
+		}
 		if wet == 0 {
-			flush(level)
 			continue
 		}
-		if sill != level && volume > 0 {
-			flush(level)
-		}
-		level = sill
 		d := float64(p[i].Bore)
 		volume += wet * float64(p[i+1].Along-p[i].Along) * math.Pi / 4 * d * d
+		t.Level = unit.Metre(sill)
 		for _, k := range [2]int{i, i + 1} {
-			if low < 0 || p[k].Height < p[low].Height {
-				low = k
+			if t.At < 0 || p[k].Height < t.Height {
+				t.At, t.Height = k, p[k].Height
 			}
 		}
 	}
-	flush(level)
+	flush()
 	return traps
 }
 

@@ -50,9 +50,10 @@ type EdgeState struct {
 
 	Pump PumpState
 	NPSH unit.Head // available at the pump's inlet
-	// AirFrom is the vented loop through which a running pump draws air along
-	// with its water, else None.
-	AirFrom EdgeID
+	// AirFrom is where the air comes in that a running pump draws along with its
+	// water, else None: an end of a vented loop, or an opening in air whose hose
+	// has run empty.
+	AirFrom NodeID
 }
 
 // Solution is a converged state of the network.

@@ -1,0 +1,178 @@
+package waterlayout
+
+const (
+	systemGap  = 4 // between systems of one band
+	bandGap    = 2
+	bandMargin = 3 // above the highest and below the lowest part, for runs
+)
+
+// strip is a band in the making.
+type strip struct {
+	pieces []*piece
+	at     []int // x of each piece
+	width  int
+	scale  int
+	tier   int
+	lo, hi int // extent against the waterline
+}
+
+func (b *strip) height() int { return b.hi - b.lo + 2*bandMargin }
+
+// draft is the placement on one size of page, before the runs are drawn.
+type draft struct {
+	m      *model
+	page   int
+	sheets [][]*strip
+	broken []int
+	tooLow int // units by which some band is higher than the page
+}
+
+func (g *Graph) ruler() int {
+	if g.Ruler > 0 {
+		return g.Ruler
+	}
+	return 8
+}
+
+func (g *Graph) scales() []int {
+	if len(g.Scales) > 0 {
+		return g.Scales
+	}
+	return []int{100, 90, 80, 70, 60, 50, 40, 30, 20, 10, 0}
+}
+
+// plan places all parts on pages of one size.
+func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
+	m, err := build(g)
+	if err != nil {
+		return nil, err
+	}
+	m.makeUnits(opt.drop)
+	m.findSystems()
+	m.placeNames()
+	d := &draft{m: m, page: page}
+	size := g.Pages[page]
+	avail := size.W - g.ruler() - systemGap
+	var pieces []*piece
+	for s := range m.systems {
+		p := m.arrange(s, push)
+		m.spaced(p, opt)
+		if p.width <= avail {
+			pieces = append(pieces, p)
+			continue
+		}
+		for _, q := range m.split(p, avail) {
+			m.spaced(q, opt)
+			if q.width > avail {
+				m.problem("width", m.nodes[m.units[q.units[0]].nodes[0]].id, "one column of parts is %d units wide, the page has %d", q.width, avail)
+			}
+			pieces = append(pieces, q)
+		}
+	}
+	d.pack(m.fill(pieces, avail), size)
+	return d, nil
+}
+
+// spaced applies the widenings asked for and sets the x of a piece's parts.
+func (m *model) spaced(p *piece, opt *options) {
+	for c := range p.cols {
+		p.extra[c] = opt.extra[m.columnKey(p, c)]
+	}
+	m.spread(p)
+}
+
+// columnKey names a channel by the first part of the column left of it, so that
+// a widening survives a fresh placement.
+func (m *model) columnKey(p *piece, c int) string {
+	return m.nodes[m.units[p.cols[c][0]].nodes[0]].id
+}
+
+// fill puts the systems side by side into bands: each into the first band that
+// has the room.
+func (m *model) fill(pieces []*piece, avail int) []*strip {
+	var bands []*strip
+	for _, p := range pieces {
+		var to *strip
+		for _, b := range bands {
+			if b.width+systemGap+p.width <= avail {
+				to = b
+				break
+			}
+		}
+		if to == nil {
+			to = &strip{width: -systemGap}
+			bands = append(bands, to)
+		}
+		to.at = append(to.at, to.width+systemGap)
+		to.width += systemGap + p.width
+		to.pieces = append(to.pieces, p)
+	}
+	return bands
+}
+
+// pack puts the bands on sheets and finds the largest scale for each sheet.
+func (d *draft) pack(bands []*strip, size Size) {
+	scales := d.m.g.scales()
+	least := scales[len(scales)-1]
+	for _, b := range bands {
+		if broken := d.stand(b, least, tiers[1]); len(broken) > 0 || b.height() > size.H {
+			d.broken = append(d.broken, d.stand(b, least, tiers[2])...)
+		}
+		d.tooLow = max(d.tooLow, b.height()-size.H)
+		done := false
+		for i := range d.sheets {
+			if d.height(d.sheets[i])+bandGap+b.height() <= size.H {
+				d.sheets[i] = append(d.sheets[i], b)
+				done = true
+				break
+			}
+		}
+		if !done {
+			d.sheets = append(d.sheets, []*strip{b})
+		}
+	}
+	for _, sheet := range d.sheets {
+		d.enlarge(sheet, scales, size)
+	}
+}
+
+func (d *draft) height(sheet []*strip) int {
+	h := (len(sheet) - 1) * bandGap
+	for _, b := range sheet {
+		h += b.height()
+	}
+	return h
+}
+
+// stand places the parts of a band and notes its extent.
+func (d *draft) stand(b *strip, scale, tier int) []int {
+	broken := d.m.stand(b.pieces, scale, tier)
+	b.scale, b.tier = scale, tier
+	b.lo, b.hi = d.m.extent(b.pieces)
+	return broken
+}
+
+// enlarge takes the largest scale at which the sheet's bands still fit, and
+// there the finest order of heights.
+func (d *draft) enlarge(sheet []*strip, scales []int, size Size) {
+	was := make([][2]int, len(sheet))
+	for i, b := range sheet {
+		was[i] = [2]int{b.scale, b.tier}
+	}
+	for _, scale := range scales {
+		for _, tier := range tiers {
+			ok := true
+			for _, b := range sheet {
+				if len(d.stand(b, scale, tier)) > 0 {
+					ok = false
+				}
+			}
+			if ok && d.height(sheet) <= size.H {
+				return
+			}
+		}
+	}
+	for i, b := range sheet {
+		d.stand(b, was[i][0], was[i][1])
+	}
+}

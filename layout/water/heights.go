@@ -1,0 +1,415 @@
+package waterlayout
+
+import "sort"
+
+// clearance is what is kept free on either side of the waterline.
+const clearance = 1
+
+// farthest is the distance from the waterline at which the solver gives up.
+const farthest = 2000
+
+// tiers are the differences of height, in millimetres, from which two parts get
+// different rows. The finest that fits is used; 50 mm is the coarsest at which
+// every difference a reader would look for still shows. Beyond that only the
+// order is kept.
+var tiers = [...]int{1, 50, 1 << 30}
+
+// member is a node of known height in the height solver.
+type member struct {
+	node, unit int
+	mm         int // distance from the waterline, not negative
+	anchor     int // outward distance of the anchor against the unit's own
+	centre     int // twice the same for the middle of the box
+}
+
+// solver places the units of one band, one side of the waterline at a time.
+type solver struct {
+	m      *model
+	scale  int
+	tier   int
+	mates  map[int][]int // unit → units of its column
+	broken []int         // units whose stack cannot hold
+}
+
+// stand finds the heights of all units of the pieces that share a band.
+// It returns the units whose stacks contradict the order of heights.
+func (m *model) stand(pieces []*piece, scale, tier int) []int {
+	s := &solver{m: m, scale: scale, tier: tier, mates: map[int][]int{}}
+	var all []int
+	for _, p := range pieces {
+		for _, col := range p.cols {
+			for _, u := range col {
+				s.mates[u] = col
+				m.units[u].set = false
+				m.units[u].moved = 0
+				all = append(all, u)
+			}
+		}
+	}
+	s.side(all, 1)
+	s.side(all, -1)
+	for _, p := range pieces {
+		s.loose(p)
+	}
+	for _, ui := range all {
+		u := &m.units[ui]
+		for _, n := range u.nodes {
+			m.nodes[n].y = u.y + m.nodes[n].uy
+		}
+	}
+	return s.broken
+}
+
+// sideOf is 1 for below the waterline, -1 for above, 0 for a unit without a
+// known height, 2 for one whose members are on both sides.
+func (m *model) sideOf(ui int) int {
+	side := 0
+	for _, n := range m.units[ui].nodes {
+		l := m.nodes[n].level
+		if !l.Known {
+			continue
+		}
+		s := -1
+		if l.MM <= 0 {
+			s = 1
+		}
+		if side != 0 && side != s {
+			return 2
+		}
+		side = s
+	}
+	return side
+}
+
+// side places all units of one side: dir is 1 below the waterline, -1 above.
+// Every unit starts at its true place and only ever moves outward.
+func (s *solver) side(all []int, dir int) {
+	m := s.m
+	var list []member
+	var units []int
+	for _, ui := range all {
+		sd := m.sideOf(ui)
+		if sd == 2 && dir == 1 {
+			s.broken = append(s.broken, ui)
+		}
+		if sd != dir && (sd != 2 || dir != 1) {
+			continue
+		}
+		units = append(units, ui)
+		for _, ni := range m.units[ui].nodes {
+			n := &m.nodes[ni]
+			if n.level.Known {
+				list = append(list, member{ni, ui, abs(n.level.MM), dir * (n.uy + n.anchor), dir * (2*n.uy + n.h)})
+			}
+		}
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].mm < list[j].mm })
+	rank := map[int]int{}
+	for i := len(list) - 1; i >= 0; i-- {
+		rank[list[i].unit] = i
+	}
+	d := make(map[int]int, len(units))
+	first := make(map[int]int, len(units))
+	for _, ui := range units {
+		first[ui] = s.start(ui, dir, list)
+		d[ui] = first[ui]
+		d[ui] = s.clear(ui, dir, d, rank)
+	}
+	sort.SliceStable(units, func(i, j int) bool { return rank[units[i]] < rank[units[j]] })
+	for pass := 0; ; pass++ {
+		if !s.order(list, dir, d, rank) {
+			break
+		}
+		if far := s.runaway(units, d); far || pass > 200 {
+			for _, ui := range units {
+				if s.knownMembers(ui) > 1 {
+					s.broken = append(s.broken, ui)
+				}
+			}
+			break
+		}
+	}
+	for _, ui := range units {
+		u := &m.units[ui]
+		u.y, u.set = dir*d[ui], true
+		u.moved = d[ui] - s.truth(ui, dir, list)
+	}
+}
+
+func (s *solver) knownMembers(ui int) int {
+	k := 0
+	for _, n := range s.m.units[ui].nodes {
+		if s.m.nodes[n].level.Known {
+			k++
+		}
+	}
+	return k
+}
+
+func (s *solver) runaway(units []int, d map[int]int) bool {
+	for _, ui := range units {
+		if d[ui] > farthest+abs(s.start(ui, 1, nil)) {
+			return true
+		}
+	}
+	return false
+}
+
+// truth is the outward distance of the unit's zero point by the scale alone.
+func (s *solver) truth(ui, dir int, list []member) int {
+	best, any := 0, false
+	for _, ni := range s.m.units[ui].nodes {
+		n := &s.m.nodes[ni]
+		if !n.level.Known {
+			continue
+		}
+		t := abs(scaled(n.level.MM, s.scale)) - dir*(n.uy+n.anchor)
+		if !any || t > best {
+			best, any = t, true
+		}
+	}
+	return best
+}
+
+// start is the least outward distance: the true place, or clear of the
+// waterline. A part that may straddle only needs its middle and its anchor on
+// the right side.
+func (s *solver) start(ui, dir int, list []member) int {
+	u := &s.m.units[ui]
+	d := s.truth(ui, dir, list)
+	straddle := false
+	for _, ni := range u.nodes {
+		n := &s.m.nodes[ni]
+		straddle = straddle || n.straddle
+		if !n.level.Known {
+			continue
+		}
+		d = max(d, 1-dir*(n.uy+n.anchor))
+		if c := dir * (2*n.uy + n.h); 2*d+c < 1 {
+			d = (2 - c) / 2
+		}
+	}
+	if straddle {
+		return s.nameClear(u, d, dir)
+	}
+	for _, list := range [][]Rect{u.boxes, u.names} {
+		for _, r := range list {
+			near := r.Y
+			if dir < 0 {
+				near = -(r.Y + r.H)
+			}
+			d = max(d, clearance-near)
+		}
+	}
+	return d
+}
+
+// nameClear moves a straddling unit out until no name lies on the waterline.
+func (s *solver) nameClear(u *unit, d, dir int) int {
+	for again := true; again; {
+		again = false
+		for _, r := range u.names {
+			for y := dir * d; y+r.Y < clearance && y+r.Y+r.H > -clearance; y = dir * d {
+				d++
+				again = true
+			}
+		}
+	}
+	return d
+}
+
+// order makes one pass outward over the members and reports whether any moved.
+func (s *solver) order(list []member, dir int, d, rank map[int]int) bool {
+	moved := false
+	for i, a := range list {
+		need := d[a.unit]
+		for _, b := range list[:i] {
+			if a.mm == b.mm {
+				break
+			}
+			if a.unit == b.unit {
+				continue // makeUnits has seen to the order in a stack
+			}
+			step := 0
+			if a.mm-b.mm >= s.tier {
+				step = 1
+			}
+			need = max(need, d[b.unit]+b.anchor+step-a.anchor)
+			// the middles of the boxes keep the order too
+			if c := 2*d[b.unit] + b.centre - a.centre; c > 2*need {
+				need = (c + 1) / 2
+			}
+		}
+		if need > d[a.unit] {
+			d[a.unit], moved = need, true
+		}
+		if c := s.clear(a.unit, dir, d, rank); c > d[a.unit] {
+			d[a.unit], moved = c, true
+		}
+	}
+	return moved
+}
+
+// clear is the least distance, not under the present one, at which the unit
+// touches no unit of its column that is placed before it.
+func (s *solver) clear(ui, dir int, d, rank map[int]int) int {
+	m := s.m
+	v := d[ui]
+	for again, guard := true, 0; again && guard < farthest; guard++ {
+		again = false
+		for _, o := range s.mates[ui] {
+			if o == ui {
+				continue
+			}
+			yo := 0
+			if do, same := d[o]; same {
+				if rank[o] > rank[ui] {
+					continue
+				}
+				yo = dir * do
+			} else if m.units[o].set {
+				yo = m.units[o].y
+			} else {
+				continue
+			}
+			for m.unitsTouch(ui, dir*v, o, yo) {
+				v++
+				again = true
+			}
+		}
+	}
+	return v
+}
+
+// loose places the units of unknown height beside their neighbours.
+func (s *solver) loose(p *piece) {
+	m := s.m
+	var todo []int
+	inside := map[int]bool{}
+	for _, col := range p.cols {
+		for _, u := range col {
+			inside[u] = true
+			if !m.units[u].set {
+				todo = append(todo, u)
+			}
+		}
+	}
+	sort.Ints(todo)
+	near := map[int][]int{}
+	for li := range m.links {
+		l := &m.links[li]
+		if l.dead || l.flat {
+			continue
+		}
+		a, b := m.nodes[l.a].unit, m.nodes[l.b].unit
+		if a != b && inside[a] && inside[b] {
+			near[a] = append(near[a], li)
+			near[b] = append(near[b], li)
+		}
+	}
+	for len(todo) > 0 {
+		best, most := 0, -1
+		for i, u := range todo {
+			k := 0
+			for _, li := range near[u] {
+				if m.units[m.nodes[m.links[li].a].unit].set || m.units[m.nodes[m.links[li].b].unit].set {
+					k++
+				}
+			}
+			if k > most {
+				best, most = i, k
+			}
+		}
+		ui := todo[best]
+		todo = append(todo[:best], todo[best+1:]...)
+		s.beside(ui, near[ui])
+	}
+}
+
+// beside puts a unit where its run to a placed neighbour is straight, or at the
+// nearest free place to that.
+func (s *solver) beside(ui int, links []int) {
+	m := s.m
+	u := &m.units[ui]
+	want, weight, host := 0, -1, 0
+	for _, li := range links {
+		l := &m.links[li]
+		a, pa, b, pb := l.a, l.pa, l.b, l.pb
+		if m.nodes[a].unit != ui {
+			a, pa, b, pb = b, pb, a, pa
+		}
+		if !m.units[m.nodes[b].unit].set {
+			continue
+		}
+		o := &m.units[m.nodes[b].unit]
+		py := o.y + m.nodes[b].uy + m.nodes[b].at(pb).Y
+		own := m.nodes[a].uy + m.nodes[a].at(pa).Y
+		y, w := py-own, 1
+		sa, sb := m.nodes[a].ports[pa].side, m.nodes[b].ports[pb].side
+		switch {
+		case sa <= Right && sb <= Right:
+			w = 3
+		case sa == opposite(sb):
+			y, w = py+4*out(sb).Y-own, 2
+		case sa == Top:
+			y += 3
+		case sa == Bottom:
+			y -= 3
+		case sb >= Top:
+			y += 3 * out(sb).Y
+		}
+		if w > weight {
+			want, weight, host = y, w, o.y+m.nodes[b].uy+m.nodes[b].h/2
+		}
+	}
+	dir := -1
+	if weight >= 0 && host > 0 {
+		dir = 1
+	}
+	if weight < 0 { // nothing known in the whole system
+		want = -4 - u.boxes[0].Y - u.boxes[0].H
+	}
+	for d := 0; d < farthest; d++ {
+		for _, y := range [2]int{want + dir*d, want - dir*d} {
+			if s.freeAt(ui, y, dir) {
+				u.y, u.set = y, true
+				return
+			}
+		}
+	}
+	u.y, u.set = want, true
+}
+
+// freeAt tells whether a unit of unknown height fits at y, on the given side.
+func (s *solver) freeAt(ui, y, dir int) bool {
+	m := s.m
+	u := &m.units[ui]
+	for _, list := range [][]Rect{u.boxes, u.names} {
+		for _, r := range list {
+			if dir > 0 && y+r.Y < clearance || dir < 0 && y+r.Y+r.H > -clearance {
+				return false
+			}
+		}
+	}
+	for _, o := range s.mates[ui] {
+		if o != ui && m.units[o].set && m.unitsTouch(ui, y, o, m.units[o].y) {
+			return false
+		}
+	}
+	return true
+}
+
+// extent is the least and the greatest y of the pieces' boxes and names.
+func (m *model) extent(pieces []*piece) (lo, hi int) {
+	for _, p := range pieces {
+		for _, ui := range p.units {
+			u := &m.units[ui]
+			for _, list := range [][]Rect{u.boxes, u.names} {
+				for _, r := range list {
+					lo, hi = min(lo, u.y+r.Y), max(hi, u.y+r.Y+r.H)
+				}
+			}
+		}
+	}
+	return lo, hi
+}

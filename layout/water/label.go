@@ -1,0 +1,166 @@
+package waterlayout
+
+import "sort"
+
+// canvas knows which cells and grid lines of a band are taken, for the labels.
+type canvas struct {
+	r      Rect
+	cells  []bool
+	level  []int32 // grid line from a point to the right: 1 + run
+	uprite []int32 // grid line from a point downward
+}
+
+const shoreRun = 1 << 20 // the waterline, as a run
+
+func newCanvas(r Rect) *canvas {
+	n := (r.W + 1) * (r.H + 1)
+	return &canvas{r, make([]bool, n), make([]int32, n), make([]int32, n)}
+}
+
+func (c *canvas) at(x, y int) int { return (y-c.r.Y)*(c.r.W+1) + x - c.r.X }
+
+func (c *canvas) fill(r Rect) {
+	for y := max(r.Y, c.r.Y); y < min(r.Y+r.H, c.r.Y+c.r.H); y++ {
+		for x := max(r.X, c.r.X); x < min(r.X+r.W, c.r.X+c.r.W); x++ {
+			c.cells[c.at(x, y)] = true
+		}
+	}
+}
+
+func (c *canvas) draw(run int, pts []Point) {
+	for i := 1; i < len(pts); i++ {
+		a, b := pts[i-1], pts[i]
+		if a.Y == b.Y {
+			for x := min(a.X, b.X); x < max(a.X, b.X); x++ {
+				c.level[c.at(x, a.Y)] = int32(run) + 1
+			}
+		} else {
+			for y := min(a.Y, b.Y); y < max(a.Y, b.Y); y++ {
+				c.uprite[c.at(a.X, y)] = int32(run) + 1
+			}
+		}
+	}
+}
+
+// free tells whether a text of a run may stand in r. Runs never pass through
+// it; strict also keeps other runs off its edges.
+func (c *canvas) free(r Rect, run int, strict bool) bool {
+	if r.X < c.r.X || r.Y < c.r.Y || r.X+r.W > c.r.X+c.r.W || r.Y+r.H > c.r.Y+c.r.H {
+		return false
+	}
+	for y := r.Y; y <= r.Y+r.H; y++ {
+		for x := r.X; x <= r.X+r.W; x++ {
+			i := c.at(x, y)
+			if x < r.X+r.W && y < r.Y+r.H && c.cells[i] {
+				return false
+			}
+			if x < r.X+r.W && c.level[i] != 0 && !edgeFree(c.level[i], run, strict, y == r.Y || y == r.Y+r.H) {
+				return false
+			}
+			if y < r.Y+r.H && c.uprite[i] != 0 && !edgeFree(c.uprite[i], run, strict, x == r.X || x == r.X+r.W) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func edgeFree(user int32, run int, strict, edge bool) bool {
+	return edge && (!strict || user == int32(run)+1)
+}
+
+// letter finds a place for a run's label: the longest stretch first, from its
+// middle outward, on both sides; the preferred wording first. bent marks a
+// stretch that carries a crest, which keeps its label too.
+func (c *canvas) letter(run int, pts []Point, labels []Size) (Text, bool) {
+	type stretch struct {
+		a, b Point
+		n    int
+	}
+	var list []stretch
+	for i := 1; i < len(pts); i++ {
+		a, b := pts[i-1], pts[i]
+		list = append(list, stretch{a, b, abs(a.X-b.X) + abs(a.Y-b.Y)})
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].n > list[j].n })
+	for _, pass := range []struct{ strict, over bool }{{true, false}, {true, true}, {false, true}} {
+		for v, size := range labels {
+			for _, s := range list {
+				if t, ok := c.along(run, s.a, s.b, size, pass.strict, pass.over); ok {
+					t.Variant = v
+					return t, true
+				}
+			}
+		}
+	}
+	return Text{}, false
+}
+
+// along tries one stretch; over lets the text reach past the stretch's ends.
+func (c *canvas) along(run int, a, b Point, size Size, strict, over bool) (Text, bool) {
+	try := func(r Rect, turned bool, side Side) (Text, bool) {
+		if !c.free(r, run, strict) {
+			return Text{}, false
+		}
+		return Text{Placed: true, Rect: r, Turned: turned, Side: side}, true
+	}
+	w, h := size.W, size.H
+	if a.Y == b.Y {
+		lo, hi := min(a.X, b.X), max(a.X, b.X)-w
+		if over {
+			lo, hi = lo-w+1, hi+w-1
+		}
+		for _, x := range outward(lo, hi) {
+			for _, y := range [2]int{a.Y - h, a.Y} {
+				side := Top
+				if y == a.Y {
+					side = Bottom
+				}
+				if t, ok := try(Rect{x, y, w, h}, false, side); ok {
+					return t, true
+				}
+			}
+		}
+		return Text{}, false
+	}
+	for _, turned := range [2]bool{true, false} {
+		tw, th := w, h
+		if turned {
+			tw, th = h, w
+		}
+		lo, hi := min(a.Y, b.Y), max(a.Y, b.Y)-th
+		if over {
+			lo, hi = lo-th+1, hi+th-1
+		}
+		for _, y := range outward(lo, hi) {
+			for _, x := range [2]int{a.X - tw, a.X} {
+				side := Left
+				if x == a.X {
+					side = Right
+				}
+				if t, ok := try(Rect{x, y, tw, th}, turned, side); ok {
+					return t, true
+				}
+			}
+		}
+	}
+	return Text{}, false
+}
+
+// outward lists lo to hi from the middle outward.
+func outward(lo, hi int) []int {
+	if hi < lo {
+		return nil
+	}
+	mid := lo + (hi-lo)/2
+	list := []int{mid}
+	for d := 1; len(list) < hi-lo+1; d++ {
+		if mid+d <= hi {
+			list = append(list, mid+d)
+		}
+		if mid-d >= lo {
+			list = append(list, mid-d)
+		}
+	}
+	return list
+}

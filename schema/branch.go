@@ -50,6 +50,9 @@ type DeviceData struct {
 	Inside      bool          // `built-in`: inside a source
 	Trip        Val[unit.Amp] // residual current, AC
 	Poles       int
+	// ResidualOnly devices open on residual current and on nothing else (an rcd
+	// without a rating, an outlet with its own trip).
+	ResidualOnly bool
 	// Group names the devices of one part that open together ("" alone).
 	Group string
 }
@@ -69,6 +72,9 @@ type ContactData struct {
 	// lists both.
 	Exclusive bool
 	Momentary bool
+	// Bond marks the contact that joins neutral to earth inside an AC source;
+	// MakesIn is then one of always, inverting, never.
+	Bond bool
 }
 
 // LoadData describes what a load takes.
@@ -79,10 +85,18 @@ type LoadData struct {
 	Model      string         // current, power, resistance
 	Starting   Val[unit.Amp]
 	Count      int
+	Duty       Val[unit.Ratio] // share of the time it takes current, where stated
 	Drop       Val[unit.Ratio] // allowed drop class
 	LeastVolts Val[unit.Volt]
 	Motor      bool
 	Continuous bool
+	// Feeds names the terminal of the AC side an inverter makes, or of the
+	// output a charger feeds: Watts is then Output / Efficiency + Idle at full
+	// output. Otherwise it is empty.
+	Feeds      string
+	Output     Val[unit.Watt]
+	Efficiency Val[unit.Ratio]
+	Idle       Val[unit.Watt]
 }
 
 // FeedData describes a limited source.
@@ -105,6 +119,12 @@ type FeedData struct {
 	Idle       Val[unit.Watt]
 	Profile    string
 	Isolated   bool
+	// InA and InB are the terminals it lives on where Needs is "input" or
+	// "shore" (a charger's L and N, a controller's pv+ and pv-).
+	InA, InB string
+	// CaseReturn is set where B is joined to the engine block through the case
+	// when the file joins nothing to it (an alternator).
+	CaseReturn bool
 }
 
 // ConvertData describes a DC to DC converter or battery-to-battery charger.
@@ -157,7 +177,10 @@ type Channel struct {
 	MakesIn  []string
 	Position string
 	Secured  bool
-	Pump     *PumpData
+	// Pump describes the pump of a PumpWay. On a Passage it is the equipment's
+	// own pump (an engine's raw-water pump): it moves the water unless the file
+	// has a pump on the same line.
+	Pump *PumpData
 	// Vented is a vented loop's air valve: the height is the part's own.
 	Vented bool
 	// Heat that the way takes up, W, where the kind knows it.
@@ -165,8 +188,8 @@ type Channel struct {
 	// Flow needed through the way.
 	Flow Val[unit.LitrePerMin]
 	// BreaksIfJoined names a terminal whose own hose removes this default joint
-	// (an engine's water-out to elbow).
-	BreaksIfJoined string
+	// (an engine's water-out to elbow); OrIfJoined a second one that does.
+	BreaksIfJoined, OrIfJoined string
 }
 
 // PumpData describes a pump.
@@ -203,4 +226,11 @@ type Opening struct {
 	Missing string
 	// Drain is set for openings meant to let water out (cockpit drain).
 	Drain bool
+	// Loss is the stated head by flow of a way through the hull; K the loss
+	// coefficient of its entrance on Bore where Loss is not stated, with its
+	// source.
+	Loss    []CurvePoint
+	K       float64
+	KSource string
+	Bore    Val[unit.Metre]
 }

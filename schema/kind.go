@@ -122,8 +122,12 @@ type Kind struct {
 	// beside the listed ones; for a bus, block, stud, ground and tee all of them
 	// are one joint.
 	Open bool
-	// Single kinds are named without a terminal: "BP", "TH1".
+	// Single kinds are named without a terminal: "BP", "TH1". Those that are also
+	// Open have the one terminal "", the joint itself.
 	Single bool
+	// Alone is the terminal meant by a line that names the part without one
+	// though it has several of that medium (a sink's "out"); "" for none.
+	Alone string
 	// Directed kinds are passed in the order of writing.
 	Directed bool
 	// Passes names the terminal pair of each medium that a path goes through.
@@ -171,6 +175,7 @@ const (
 	Fused                       // `fuse 60 A`: a device inside the part
 	WordOrText                  // one of Words, or free words
 	QuantityMap                 // {60 %: …} reserved for several quantities by name
+	PlaceRefs                   // one or several ids of spaces or parts
 )
 
 // Attr is one attribute a part can be told.
@@ -178,9 +183,16 @@ type Attr struct {
 	Name    string
 	Aliases []string
 	Type    AttrType
-	Dims    []unit.Dimension // Quantity: any of these
-	X, Y    []unit.Dimension // Curve
-	Words   []string
+	// Dims are the dimensions a Quantity may have. A Curve with Dims may also be
+	// written as one such quantity (`loss: 0 m head`, `output: 60 A`): then Dim
+	// and Number are set and Points is empty.
+	Dims []unit.Dimension
+	X, Y []unit.Dimension // Curve
+	// Words are the words of an enumeration. A Quantity with Words may be one of
+	// them instead of a figure (`duty: continuous`): then Word is set.
+	Words []string
+	// Also are other spellings of Words: what is written, what it is read as.
+	Also [][2]string
 	// Min and Max bound the value in the stored unit; both zero: not negative.
 	// Signed attributes (heights, offsets) have Signed set and no bounds.
 	Min, Max float64

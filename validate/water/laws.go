@@ -89,25 +89,23 @@ func (w pipeLaw) loss(q float64) (h, slope float64) {
 type tableLaw struct{ curve LossCurve }
 
 func (t tableLaw) loss(q float64) (h, slope float64) {
-	h, slope = floor*q, floor
 	if len(t.curve.s) == 0 {
-		return h, slope
+		return floor * q, floor
 	}
 	if t.curve.spring {
 		return t.spring(q)
 	}
-	if len(t.curve.s) == 2 {
-		k := t.curve.h[1] / t.curve.s[1]
-		y, dy := square(k, q)
-		return h + y, slope + dy
-	}
 	a := math.Abs(q)
-	y, dy := lines(t.curve.s, t.curve.h, q*q)
-	if q*q < t.curve.s[1] {
-		y, dy = square(dy, a)
-		return h + math.Copysign(y, q), slope + dy
+	h, k := lines(t.curve.s, t.curve.h, q*q)
+	if q*q < t.curve.s[1] || len(t.curve.s) == 2 {
+		h, slope = square(k, a)
+	} else {
+		slope = 2 * k * a
 	}
-	return h + math.Copysign(y, q), slope + 2*dy*a
+	if k0 := t.curve.h[1] / t.curve.s[1]; k0*core < floor {
+		h, slope = h+floor*a, slope+floor
+	}
+	return math.Copysign(h, q), math.Max(slope, floor)
 }
 
 // spring is a loss that stands before anything flows; its first stretch is
@@ -138,7 +136,9 @@ func (p pumpLaw) loss(q float64) (h, slope float64) {
 		return -h, 0
 	}
 	h, slope = p.curve.at(q, p.speed)
-	return -h + floor*q, -slope + floor
+	// A level stretch would leave the flow open: the slope, not the head, is
+	// held up there, which only shortens the steps.
+	return -h, math.Max(-slope, floor)
 }
 
 // outletLaw is the velocity head lost at an opening: k out, k/2 in.
@@ -150,7 +150,10 @@ func (o outletLaw) loss(q float64) (h, slope float64) {
 		k /= 2
 	}
 	h, slope = square(k, q)
-	return h + floor*q, slope + floor
+	if o.k*core < floor {
+		h, slope = h+floor*q, slope+floor
+	}
+	return h, slope
 }
 
 // oneWay lets nothing back.

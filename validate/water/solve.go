@@ -224,7 +224,10 @@ func (s *solver) settle() *Failure {
 		if !held {
 			return nil
 		}
-		if s.blocked() {
+		if s.surplusPart() >= 0 {
+			if f := s.unblock(); f != nil {
+				return f
+			}
 			s.allow()
 			continue
 		}
@@ -288,10 +291,6 @@ func (s *solver) shut(e int) bool {
 	return false
 }
 
-// blocked reports whether something is put into, or drawn from, a part that
-// holds no fixed head.
-func (s *solver) blocked() bool { return s.surplusPart() >= 0 }
-
 // surplusPart returns the first part without a fixed head whose injections do
 // not cancel, or −1.
 func (s *solver) surplusPart() int {
@@ -354,7 +353,8 @@ func (s *solver) relieve(p int) (any bool) {
 				s.state[e] = Dry
 			}
 		case ed.kind == ventEdge && sum > 0 && (s.vent[e] == ventForward && in || s.vent[e] == ventReverse && out):
-			s.q[e], any = 0, true
+			s.vent[e], any = ventFull, true
+			s.turns[e]++
 		}
 	}
 	return any

@@ -12,7 +12,7 @@ type sparse struct {
 	// upper triangle of the permuted matrix by columns, without the diagonal
 	up   []int // start of each column
 	row  []int
-	diag []float64
+	diag []float64 // by row
 	val  []float64
 
 	lp, li []int // L by columns
@@ -111,7 +111,7 @@ func (s *sparse) factor() int {
 				s.pattern[top] = s.pattern[depth]
 			}
 		}
-		d := s.diag[k]
+		d := s.diag[s.perm[k]]
 		for ; top < s.n; top++ {
 			i := s.pattern[top]
 			yi := s.y[i]

@@ -211,8 +211,8 @@ func (d *draft) band(b *strip, y int, budget *int, opt *options, plan *Plan) (Ba
 	sort.SliceStable(order, func(i, j int) bool { return runs[order[i]].pr.reach() < runs[order[j]].pr.reach() })
 	for _, i := range order {
 		labels := m.g.Runs[runs[i].run].Labels
-		if len(labels) == 0 {
-			continue
+		if len(labels) == 0 || runs[i].pr.reach() == 0 {
+			continue // a stack's run has no length to stand beside
 		}
 		t, ok := cv.letter(i, runs[i].pr.Points, labels)
 		if !ok {

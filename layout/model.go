@@ -53,9 +53,6 @@ func (g *Graph) validate() error {
 				return fmt.Errorf("layout: link %q ends on port %q, which box %q does not have", l.ID, e.Port, e.Node)
 			}
 		}
-		if l.From == l.To && bars[l.From.Node] {
-			return fmt.Errorf("layout: link %q runs from bar %q to itself", l.ID, l.From.Node)
-		}
 	}
 	for _, id := range g.constrained() {
 		if !bars[id] && ports[id] == nil {

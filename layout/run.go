@@ -4,12 +4,213 @@ package layout
 // graph is not one: an identifier used twice, an end that names no box, bar or port. What could not be had within the pages
 // stands in the plan's notes.
 func Run(g Graph, pages []Page) (*Plan, error) {
-	return run(g, pages)
-}
-
-func run(g Graph, _ []Page) (*Plan, error) {
 	if err := g.validate(); err != nil {
 		return nil, err
 	}
-	return &Plan{}, nil
+	if len(pages) == 0 {
+		d := newDrawing(&g, dress{})
+		s, _ := d.fit(Page{W: 1 << 30, H: 1 << 30}, endless)
+		s.Page = Page{}
+		p := &Plan{Sheets: []Sheet{s}}
+		p.lacking()
+		return p, nil
+	}
+	return split(&g, pages), nil
+}
+
+// lacking notes every text for which there was no room.
+func (p *Plan) lacking() {
+	for i := range p.Sheets {
+		for _, w := range p.Sheets[i].Wires {
+			for _, k := range w.MissingLabelKey {
+				p.Notes = append(p.Notes, Note{Sheet: i, ID: w.ID, Text: "no room for label " + k})
+			}
+		}
+	}
+}
+
+// restarts is the number of tries at the order of the ranks. Large drawings get fewer: their cost grows faster than their gain.
+func restarts(items int) int {
+	switch {
+	case items <= 250:
+		return 50
+	case items <= 600:
+		return 20
+	}
+	return 6
+}
+
+// drawing is a graph whose ranks are ordered, ready to be placed in several widths.
+type drawing struct {
+	g *Graph
+	l *ladder
+	// Crossings is what the order foretells.
+	crossings int
+	cache     map[[2]int]Sheet // by width weight and label level
+}
+
+func newDrawing(g *Graph, d dress) *drawing {
+	l := newLadder(g, d)
+	l.build()
+	c := l.orderRanks(restarts(len(l.items)))
+	return &drawing{g: g, l: l, crossings: c, cache: map[[2]int]Sheet{}}
+}
+
+var widths = []int{2, 8, 24, 64, 200}
+
+// endless is the width weight of a sheet without bounds, index into widths.
+const endless = 1
+
+// fit tries ever narrower drawings, the fullest labels first, and takes the first that fits the page. If none does it returns the
+// one that comes nearest and false.
+func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
+	var best Sheet
+	over := -1
+	for level := range d.levels() {
+		for k := range min(tries, len(widths)) {
+			s := d.sheet(widths[k], level)
+			o := max(0, s.W-p.W) + max(0, s.H-p.H)
+			if o == 0 {
+				s.Page, s.Fits = p, true
+				return s, true
+			}
+			if over < 0 || o < over {
+				best, over = s, o
+			}
+			if s.W <= p.W { // too high only: narrower does not help
+				break
+			}
+		}
+	}
+	best.Page = p
+	return best, false
+}
+
+// levels is the number of levels of detail the labels have.
+func (d *drawing) levels() int {
+	n := 1
+	for i := range d.g.Links {
+		n = max(n, len(d.g.Links[i].Labels))
+	}
+	return n
+}
+
+// sheet places, routes and letters the drawing. Where a text finds no room, the drawing is opened there and done again.
+func (d *drawing) sheet(narrow, level int) Sheet {
+	if s, ok := d.cache[[2]int{narrow, level}]; ok {
+		return s
+	}
+	l := d.l
+	l.level = level
+	l.reset()
+	var s Sheet
+	for round := 0; ; round++ {
+		l.placeX(narrow)
+		l.routeChannels()
+		for again := 0; ; again++ {
+			l.placeY()
+			s = l.sheet()
+			s.grow()
+			lacks := l.letter(&s)
+			wider := false
+			if again < 3 && l.heighten(lacks) {
+				continue
+			}
+			if round < 3 {
+				wider = l.widen(lacks)
+			}
+			if !wider {
+				d.cache[[2]int{narrow, level}] = s
+				return s
+			}
+			break
+		}
+	}
+}
+
+// reset drops what was opened for texts and gives each channel the height that its labels need at least.
+func (l *ladder) reset() {
+	for v := range l.items {
+		it := &l.items[v]
+		it.nameRoom = 0
+		if it.kind == boxItem {
+			r := l.g.Boxes[it.ref].Reserve
+			it.res = [4]int{Top: r.Above, Bottom: r.Below, Left: r.Left, Right: r.Right}
+		}
+	}
+	l.chanMin = make([]int, l.nranks+1)
+	for i := range l.links {
+		k := &l.links[i]
+		if len(k.pins) != 2 {
+			continue
+		}
+		c := l.pieces[l.pins[k.pins[0]].piece].channel
+		for _, t := range l.labels(i) {
+			l.chanMin[c] = max(l.chanMin[c], t.W)
+		}
+	}
+}
+
+// heighten makes the channel of each link that lacks a label higher. It reports whether it did.
+func (l *ladder) heighten(lacks []lack) bool {
+	want := map[int]int{}
+	for _, k := range lacks {
+		if k.item >= 0 {
+			continue
+		}
+		// the channel where the link has its longest vertical
+		best, at := -1, -1
+		pins := l.links[k.link].pins
+		for j := 0; j < len(pins); j += 2 {
+			p := l.pins[pins[j]].piece
+			c := l.pieces[p].channel
+			if h := l.chanH[c]; h > best {
+				best, at = h, c
+			}
+		}
+		need := k.need + l.tracks[at]
+		if l.chanH[at] < need+2 {
+			want[at] = max(want[at], min(l.chanH[at]+max(2, k.need/2), need+2))
+		}
+	}
+	for c := range l.chanMin {
+		l.chanMin[c] = max(l.chanMin[c], want[c])
+	}
+	return len(want) > 0
+}
+
+// widen keeps room beside boxes and bars whose text found none. It reports whether it did.
+func (l *ladder) widen(lacks []lack) bool {
+	done := false
+	for _, k := range lacks {
+		if k.item < 0 {
+			continue
+		}
+		it := &l.items[k.item]
+		if it.kind == barItem {
+			if it.nameRoom == 0 {
+				it.nameRoom = k.need
+				done = true
+			}
+			continue
+		}
+		// right of the box, beyond its landing bars
+		r := l.g.Boxes[it.ref].Reserve.Right + k.need
+		if it.res[Right] < r {
+			it.res[Right] = r
+			over := max(0, l.g.Boxes[it.ref].Text.H-it.h)
+			it.res[Top], it.res[Bottom] = it.res[Top]+(over+1)/2, it.res[Bottom]+(over+1)/2
+			done = true
+		}
+	}
+	return done
+}
+
+// grow makes the sheet as large as what is on it.
+func (s *Sheet) grow() {
+	for _, w := range s.Wires {
+		for _, p := range w.Points {
+			s.W, s.H = max(s.W, p.X), max(s.H, p.Y)
+		}
+	}
 }

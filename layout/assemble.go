@@ -1,0 +1,221 @@
+package layout
+
+// placeY stacks ranks and channels. A channel is as high as its tracks and the labels in it need.
+func (l *ladder) placeY() {
+	l.rowTop, l.rowH = make([]int, l.nranks), make([]int, l.nranks)
+	l.chanTop, l.chanH = make([]int, l.nranks+1), make([]int, l.nranks+1)
+	for v := range l.items {
+		it := &l.items[v]
+		switch it.kind {
+		case boxItem:
+			l.rowH[it.rank] = max(l.rowH[it.rank], it.padT()+it.h+it.padB())
+		case barItem:
+			h := it.h
+			if it.markL+it.markR > 0 {
+				h = max(h, l.g.Bars[it.ref].Mark.H)
+			}
+			l.rowH[it.rank] = max(l.rowH[it.rank], h)
+		}
+	}
+	y := 0
+	for c := range l.nranks + 1 {
+		l.chanTop[c] = y
+		h := 0
+		if l.tracks[c] > 0 {
+			h = l.tracks[c] + 1
+		}
+		if c > 0 && c < l.nranks {
+			h = max(h, 2)
+		}
+		l.chanH[c] = max(h, l.chanMin[c])
+		y += l.chanH[c]
+		if c < l.nranks {
+			l.rowTop[c] = y
+			y += l.rowH[c]
+		}
+	}
+	l.height = y
+	for v := range l.items {
+		it := &l.items[v]
+		if it.kind == dummyItem {
+			continue
+		}
+		h := it.h
+		if it.kind == boxItem {
+			h = it.padT() + it.h + it.padB()
+		}
+		it.y = l.rowTop[it.rank] + (l.rowH[it.rank]-h)/2
+		if it.kind == boxItem {
+			it.y += it.padT()
+		}
+	}
+}
+
+// trackY is the height of a track. In the uppermost channel the tracks lie next to the boxes below, else next to the row above, so
+// that what room is left lies where the names of bars stand.
+func (l *ladder) trackY(channel, track int) int {
+	if channel == 0 {
+		return l.chanTop[0] + l.chanH[0] - l.tracks[0] + track
+	}
+	return l.chanTop[channel] + 1 + track
+}
+
+// absolute turns a point relative to a box's unmirrored body into one on the sheet.
+func (it *item) absolute(p Point) Point {
+	x := it.x + it.padL()
+	if it.mirror {
+		return Point{x + it.w - p.X, it.y + p.Y}
+	}
+	return Point{x + p.X, it.y + p.Y}
+}
+
+// lead is the start of a wire at a pin.
+func (l *ladder) leadOf(p int) []Point {
+	q := &l.pins[p]
+	it := &l.items[q.item]
+	if it.kind == barItem {
+		y := it.y
+		if !q.up {
+			y += it.h
+		}
+		return []Point{{q.x, y}}
+	}
+	out := make([]Point, 0, len(q.lead))
+	for _, t := range q.lead {
+		out = append(out, it.absolute(t))
+	}
+	return out
+}
+
+// polyline is a link's way over the sheet.
+func (l *ladder) polyline(link int) []Point {
+	k := &l.links[link]
+	pts := l.leadOf(k.pins[0])
+	for j := 0; j < len(k.pins); j += 2 {
+		a, b := k.pins[j], k.pins[j+1]
+		i := l.pins[a].piece
+		r := &l.routes[i]
+		if r.straight {
+			continue
+		}
+		c := l.pieces[i].channel
+		xa, xb := l.at(a), l.at(b)
+		y := l.trackY(c, r.track)
+		pts = append(pts, Point{xa, y})
+		if r.dogleg {
+			y2 := l.trackY(c, r.track2)
+			pts = append(pts, Point{r.via, y}, Point{r.via, y2})
+			y = y2
+		}
+		pts = append(pts, Point{xb, y})
+	}
+	end := l.leadOf(k.pins[len(k.pins)-1])
+	for i := len(end) - 1; i >= 0; i-- {
+		pts = append(pts, end[i])
+	}
+	return straighten(pts)
+}
+
+// straighten drops points that lie on a straight line.
+func straighten(pts []Point) []Point {
+	var out []Point
+	for _, p := range pts {
+		for len(out) > 0 && out[len(out)-1] == p {
+			out = out[:len(out)-1]
+		}
+		if n := len(out); n > 1 && (out[n-1].X == out[n-2].X && p.X == out[n-1].X || out[n-1].Y == out[n-2].Y && p.Y == out[n-1].Y) {
+			out = out[:n-1]
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// sheet writes the ladder down as a sheet, still without texts.
+func (l *ladder) sheet() Sheet {
+	s := Sheet{W: l.width, H: l.height, Level: l.level}
+	for v := range l.items {
+		it := &l.items[v]
+		switch {
+		case it.kind == boxItem && it.mark:
+			s.Marks = append(s.Marks, l.wireMark(v))
+		case it.kind == boxItem:
+			s.Boxes = append(s.Boxes, l.placedBox(v))
+		case it.kind == barItem:
+			s.Bars = append(s.Bars, l.placedBar(v))
+			s.Marks = append(s.Marks, l.barMarks(v)...)
+		}
+	}
+	for i := range l.links {
+		k := &l.g.Links[l.links[i].ref]
+		w := Wire{ID: k.ID, Points: l.polyline(i), Bridge: k.Bridge}
+		w.CutFrom = l.items[l.links[i].node[0]].mark
+		w.CutTo = l.items[l.links[i].node[1]].mark
+		s.Wires = append(s.Wires, w)
+	}
+	return s
+}
+
+func (l *ladder) placedBox(v int) PlacedBox {
+	it := &l.items[v]
+	b := PlacedBox{ID: l.g.Boxes[it.ref].ID, X: it.x + it.padL(), Y: it.y, Mirrored: it.mirror}
+	for _, d := range it.landings {
+		out := Landing{Port: d.port, Port0: it.absolute(d.port0), Stem: it.absolute(d.stem),
+			Bar: [2]Point{it.absolute(d.bar[0]), it.absolute(d.bar[1])}}
+		if out.Bar[0].X > out.Bar[1].X {
+			out.Bar[0], out.Bar[1] = out.Bar[1], out.Bar[0]
+		}
+		for p := d.pinsFirst; p < d.pinsFirst+d.n; p++ {
+			q := &l.pins[p]
+			out.Links = append(out.Links, l.g.Links[l.links[q.link].ref].ID)
+			out.LinkEnd = append(out.LinkEnd, q.end)
+			out.Studs = append(out.Studs, it.absolute(q.lead[0]))
+		}
+		b.Landings = append(b.Landings, out)
+	}
+	return b
+}
+
+func (l *ladder) placedBar(v int) PlacedBar {
+	it := &l.items[v]
+	b := PlacedBar{ID: l.g.Bars[it.ref].ID, Rect: Rect{it.x, it.y, it.right - it.x, it.h}}
+	for _, p := range l.studs(v) {
+		q := &l.pins[p]
+		b.Studs = append(b.Studs, Stud{Link: l.g.Links[l.links[q.link].ref].ID, End: q.end, At: l.leadOf(p)[0]})
+	}
+	return b
+}
+
+// barMarks are the continuation marks at the ends of a bar.
+func (l *ladder) barMarks(v int) []Mark {
+	it := &l.items[v]
+	g := &l.g.Bars[it.ref]
+	h := max(g.Mark.H, 1)
+	y := it.y + (it.h-h)/2
+	mid := it.y + it.h/2
+	var out []Mark
+	if it.markL > 0 {
+		out = append(out, Mark{Ref: g.ID, Bar: true, Side: Right, Rect: Rect{it.x - it.markL, y, it.markL, h}, At: Point{it.x, mid}})
+	}
+	if it.markR > 0 {
+		out = append(out, Mark{Ref: g.ID, Bar: true, Side: Left, Rect: Rect{it.right, y, it.markR, h}, At: Point{it.right, mid}})
+	}
+	return out
+}
+
+// wireMark is the continuation mark of a cut link, laid out as a box.
+func (l *ladder) wireMark(v int) Mark {
+	it := &l.items[v]
+	m := Mark{Ref: it.markTo.Node, Rect: Rect{it.x + it.padL(), it.y, it.w, it.h}}
+	if it.markTo.Port == "to" {
+		m.End = 1
+	}
+	for _, p := range it.pins {
+		m.At = l.leadOf(p)[0]
+		m.Side = Bottom
+		if l.pins[p].up {
+			m.Side = Top
+		}
+	}
+	return m
+}

@@ -1,0 +1,507 @@
+package layout
+
+import (
+	"math/rand/v2"
+	"slices"
+	"sort"
+)
+
+// orderer sorts the items within the ranks so that few links cross.
+type orderer struct {
+	*ladder
+	nb    [2][][]int32 // for each item the sorted keys of its pins' other ends, above (0) and below (1)
+	flat  [2][][]int32 // for each item the places of the items its U-shaped links lead to, above and below
+	us    [][]int      // U-shaped pieces of each channel
+	plain [][]int      // the other pieces
+	bary  []float64
+}
+
+const keyStep = 64 // room for an item's pins between two places in a rank
+
+func (o *orderer) key(p int) int {
+	q := &o.pins[p]
+	it := &o.items[q.item]
+	k := it.pos * keyStep
+	if it.kind != boxItem {
+		return k
+	}
+	if it.mirror {
+		return k + keyStep - 1 - min(q.rel, keyStep-1)
+	}
+	return k + min(q.rel, keyStep-1)
+}
+
+// orderRanks finds an order of the items in their ranks with few crossings: barycentre sweeps and adjacent exchanges from the file
+// order, from a walk along the links, and from seeded shuffles. A shuffle is taken only if it saves at least two crossings, so
+// that a small change in the file leaves the drawing as it is.
+func (l *ladder) orderRanks(restarts int) int {
+	o := &orderer{ladder: l, bary: make([]float64, len(l.items))}
+	for i := range 2 {
+		o.nb[i] = make([][]int32, len(l.items))
+		o.flat[i] = make([][]int32, len(l.items))
+	}
+	o.us = make([][]int, l.nranks+1)
+	o.plain = make([][]int, l.nranks+1)
+	for i := range l.pieces {
+		p := &l.pieces[i]
+		if l.pins[p.pin[0]].up == l.pins[p.pin[1]].up {
+			o.us[p.channel] = append(o.us[p.channel], i)
+		} else {
+			o.plain[p.channel] = append(o.plain[p.channel], i)
+		}
+	}
+	file := cloneRanks(l.ranks)
+	o.number()
+	best := o.improve()
+	kept, keptMirror := cloneRanks(l.ranks), o.mirrors()
+	rng := rand.New(rand.NewPCG(1, 2))
+	for k := 1; k < restarts && best > 0; k++ {
+		l.ranks = cloneRanks(file)
+		for i := range l.items {
+			l.items[i].mirror = false
+		}
+		if k == 1 {
+			o.walkOrder()
+		} else {
+			for _, r := range l.ranks {
+				rng.Shuffle(len(r), func(a, b int) { r[a], r[b] = r[b], r[a] })
+			}
+		}
+		o.number()
+		if c := o.improve(); c <= best-2 || c == 0 && best > 0 {
+			best, kept, keptMirror = c, cloneRanks(l.ranks), o.mirrors()
+		}
+	}
+	l.ranks = kept
+	o.setMirrors(keptMirror)
+	o.number()
+	o.fileOrder()
+	return o.total()
+}
+
+func cloneRanks(r [][]int) [][]int {
+	out := make([][]int, len(r))
+	for i := range r {
+		out[i] = slices.Clone(r[i])
+	}
+	return out
+}
+
+func (o *orderer) number() {
+	for _, r := range o.ranks {
+		for i, v := range r {
+			o.items[v].pos = i
+		}
+	}
+}
+
+func (o *orderer) mirrors() []bool {
+	out := make([]bool, len(o.items))
+	for i := range o.items {
+		out[i] = o.items[i].mirror
+	}
+	return out
+}
+
+func (o *orderer) setMirrors(m []bool) {
+	for i := range m {
+		o.items[i].mirror = m[i]
+	}
+}
+
+// walkOrder puts the items into the order in which a walk along the links meets them.
+func (o *orderer) walkOrder() {
+	seen := make([]bool, len(o.items))
+	ranks := make([][]int, o.nranks)
+	var visit func(v int)
+	visit = func(v int) {
+		stack := []int{v}
+		for len(stack) > 0 {
+			v := stack[len(stack)-1]
+			stack = stack[:len(stack)-1]
+			if seen[v] {
+				continue
+			}
+			seen[v] = true
+			ranks[o.items[v].rank] = append(ranks[o.items[v].rank], v)
+			for k := len(o.items[v].pins) - 1; k >= 0; k-- {
+				stack = append(stack, o.pins[o.other(o.items[v].pins[k])].item)
+			}
+		}
+	}
+	for _, r := range o.ranks {
+		for _, v := range r {
+			if !seen[v] {
+				visit(v)
+			}
+		}
+	}
+	o.ranks = ranks
+}
+
+// improve sweeps down and up until nothing gets better, keeps the best order met, and returns its crossings.
+func (o *orderer) improve() int {
+	best := o.total()
+	kept, keptMirror := cloneRanks(o.ranks), o.mirrors()
+	idle := 0
+	for turn := 0; turn < 24 && idle < 4 && best > 0; turn++ {
+		if turn%2 == 0 {
+			for r := 1; r < o.nranks; r++ {
+				o.sweep(r, true)
+			}
+		} else {
+			for r := o.nranks - 2; r >= 0; r-- {
+				o.sweep(r, false)
+			}
+		}
+		o.exchange(turn%4 >= 2)
+		o.turn()
+		if c := o.total(); c < best {
+			best, idle = c, 0
+			kept, keptMirror = cloneRanks(o.ranks), o.mirrors()
+		} else {
+			idle++
+		}
+	}
+	o.ranks = kept
+	o.setMirrors(keptMirror)
+	o.number()
+	return best
+}
+
+// sweep sorts rank r by the mean place of the other ends above (or below). An item without any stays where it is.
+func (o *orderer) sweep(r int, above bool) {
+	rank := o.ranks[r]
+	has := make([]bool, len(rank))
+	for i, v := range rank {
+		n, sum := 0, 0.0
+		for _, p := range o.items[v].pins {
+			q := o.other(p)
+			if o.pins[p].up != above && o.pins[p].up == o.pins[q].up {
+				continue
+			}
+			if o.pins[p].up != above {
+				continue
+			}
+			n++
+			// places are taken relative to the length of their rank, since ranks differ in length
+			sum += float64(o.key(q)) / float64(keyStep*len(o.ranks[o.items[o.pins[q].item].rank]))
+		}
+		if n > 0 {
+			has[i] = true
+			o.bary[v] = sum / float64(n)
+		}
+	}
+	var free []int
+	for i, v := range rank {
+		if has[i] {
+			free = append(free, v)
+		}
+	}
+	sort.SliceStable(free, func(a, b int) bool { return o.bary[free[a]] < o.bary[free[b]] })
+	for i, k := 0, 0; i < len(rank); i++ {
+		if has[i] {
+			rank[i] = free[k]
+			k++
+		}
+	}
+	for i, v := range rank {
+		o.items[v].pos = i
+	}
+}
+
+// neighbours fills nb and flat for the items of one rank.
+func (o *orderer) neighbours(r int) {
+	for _, v := range o.ranks[r] {
+		for i := range 2 {
+			o.nb[i][v] = o.nb[i][v][:0]
+			o.flat[i][v] = o.flat[i][v][:0]
+		}
+		for _, p := range o.items[v].pins {
+			q := o.other(p)
+			i := 1
+			if o.pins[p].up {
+				i = 0
+			}
+			if o.pins[p].up == o.pins[q].up {
+				o.flat[i][v] = append(o.flat[i][v], int32(o.pins[q].item))
+			} else {
+				o.nb[i][v] = append(o.nb[i][v], int32(o.key(q)))
+			}
+		}
+		for i := range 2 {
+			slices.Sort(o.nb[i][v])
+		}
+	}
+}
+
+// exchange swaps neighbours in a rank while that saves crossings. With even set it also swaps where it costs nothing, which
+// leads out of dead ends.
+func (o *orderer) exchange(even bool) {
+	for pass := 0; pass < 4; pass++ {
+		better := false
+		for r := range o.ranks {
+			o.neighbours(r)
+			rank := o.ranks[r]
+			for i := 0; i+1 < len(rank); i++ {
+				u, v := rank[i], rank[i+1]
+				now, then := o.pair(u, v), o.pair(v, u)
+				if then < now || even && pass == 0 && then == now && now > 0 {
+					rank[i], rank[i+1] = v, u
+					o.items[v].pos, o.items[u].pos = i, i+1
+					better = better || then < now
+				}
+			}
+		}
+		if !better {
+			return
+		}
+	}
+}
+
+// pair counts the crossings between the links of u and v with u next on the left of v.
+func (o *orderer) pair(u, v int) int {
+	c := 0
+	for i := range 2 {
+		a, b := o.nb[i][u], o.nb[i][v]
+		j := 0
+		for _, k := range a { // b entries strictly less than k
+			for j < len(b) && b[j] < k {
+				j++
+			}
+			c += j
+		}
+		lo := min(o.items[u].pos, o.items[v].pos)
+		for _, w := range o.flat[i][u] {
+			if int(w) != v && o.items[w].pos > lo {
+				c += len(b)
+			}
+		}
+		for _, w := range o.flat[i][v] {
+			if int(w) != u && o.items[w].pos < lo {
+				c += len(a)
+			}
+		}
+	}
+	return c
+}
+
+// turn mirrors each box that may be mirrored where that saves crossings among its own links.
+func (o *orderer) turn() {
+	for v := range o.items {
+		it := &o.items[v]
+		if it.kind != boxItem || it.mark || !o.g.Boxes[it.ref].Mirror {
+			continue
+		}
+		now := o.own(v)
+		it.mirror = !it.mirror
+		if o.own(v) >= now {
+			it.mirror = !it.mirror
+		}
+	}
+}
+
+// own counts the crossings among the links of one box.
+func (o *orderer) own(v int) int {
+	c := 0
+	pins := o.items[v].pins
+	for i, p := range pins {
+		for _, q := range pins[i+1:] {
+			if o.pins[p].up != o.pins[q].up {
+				continue
+			}
+			a, b := o.key(p), o.key(q)
+			x, y := o.key(o.other(p)), o.key(o.other(q))
+			if a < b && x > y || a > b && x < y {
+				c++
+			}
+		}
+	}
+	return c
+}
+
+// total counts the crossings of the whole drawing as the order foretells them.
+func (o *orderer) total() int {
+	sum := 0
+	for c := range o.plain {
+		sum += o.inChannel(c)
+	}
+	return sum
+}
+
+func (o *orderer) inChannel(c int) int {
+	type kk struct{ u, l int }
+	ks := make([]kk, 0, len(o.plain[c]))
+	width := 0
+	for _, i := range o.plain[c] {
+		p := &o.pieces[i]
+		a, b := p.pin[0], p.pin[1]
+		if o.pins[a].up {
+			a, b = b, a
+		}
+		k := kk{o.key(a), o.key(b)}
+		width = max(width, k.l+1)
+		ks = append(ks, k)
+	}
+	slices.SortFunc(ks, func(a, b kk) int {
+		if a.u != b.u {
+			return a.u - b.u
+		}
+		return a.l - b.l
+	})
+	// strict inversions with a binary indexed tree over the ranks of the lower keys
+	lower := make([]int, len(ks))
+	for i, k := range ks {
+		lower[i] = k.l
+	}
+	slices.Sort(lower)
+	lower = slices.Compact(lower)
+	tree := make([]int, len(lower)+1)
+	sum := 0
+	for i, k := range ks {
+		at, _ := slices.BinarySearch(lower, k.l)
+		below := 0
+		for j := at + 1; j > 0; j -= j & -j {
+			below += tree[j]
+		}
+		sum += i - below
+		for j := at + 1; j < len(tree); j += j & -j {
+			tree[j]++
+		}
+	}
+	for n, i := range o.us[c] {
+		p := &o.pieces[i]
+		a, b := o.key(p.pin[0]), o.key(p.pin[1])
+		if a > b {
+			a, b = b, a
+		}
+		up := o.pins[p.pin[0]].up
+		for _, k := range ks {
+			x := k.u
+			if up {
+				x = k.l
+			}
+			if x > a && x < b {
+				sum++
+			}
+		}
+		for _, j := range o.us[c][n+1:] {
+			q := &o.pieces[j]
+			if o.pins[q.pin[0]].up != up {
+				continue
+			}
+			x, y := o.key(q.pin[0]), o.key(q.pin[1])
+			if x > y {
+				x, y = y, x
+			}
+			if a < x && x < b && b < y || x < a && a < y && y < b {
+				sum++
+			}
+		}
+	}
+	return sum
+}
+
+// fileOrder puts equal columns between the same two bars into the order of the file, so that a panel's breakers stay in panel
+// order, as long as it costs no crossing.
+func (o *orderer) fileOrder() {
+	type column struct {
+		items     []int
+		top, foot int // bars
+	}
+	// a column is a run of boxes and dummies with one link above and one below each, from bar to bar
+	follow := func(v int) (column, bool) {
+		var c column
+		for {
+			it := &o.items[v]
+			if it.kind == barItem {
+				c.foot = v
+				return c, len(c.items) > 0
+			}
+			var up, down = -1, -1
+			for _, p := range it.pins {
+				q := o.other(p)
+				if o.pins[p].up == o.pins[q].up {
+					return c, false
+				}
+				if o.pins[p].up {
+					if up >= 0 {
+						return c, false
+					}
+					up = p
+				} else {
+					if down >= 0 {
+						return c, false
+					}
+					down = p
+				}
+			}
+			if up < 0 || down < 0 {
+				return c, false
+			}
+			c.items = append(c.items, v)
+			v = o.pins[o.other(down)].item
+		}
+	}
+	before := o.total()
+	for b := range o.items {
+		if o.items[b].kind != barItem {
+			continue
+		}
+		byFoot := map[[2]int][]column{}
+		var feet [][2]int
+		for _, p := range o.items[b].pins {
+			if o.pins[p].up || o.pins[o.other(p)].up == o.pins[p].up {
+				continue
+			}
+			c, ok := follow(o.pins[o.other(p)].item)
+			if !ok {
+				continue
+			}
+			c.top = b
+			k := [2]int{c.foot, len(c.items)}
+			if byFoot[k] == nil {
+				feet = append(feet, k)
+			}
+			byFoot[k] = append(byFoot[k], c)
+		}
+		for _, k := range feet {
+			cs := byFoot[k]
+			if len(cs) < 2 {
+				continue
+			}
+			places := slices.Clone(cs)
+			sort.SliceStable(places, func(i, j int) bool {
+				return o.items[places[i].items[0]].pos < o.items[places[j].items[0]].pos
+			})
+			sort.SliceStable(cs, func(i, j int) bool { return o.filePlace(cs[i].items) < o.filePlace(cs[j].items) })
+			ranks := cloneRanks(o.ranks)
+			for d := range k[1] {
+				pos := make([]int, len(places))
+				for i := range places {
+					pos[i] = o.items[places[i].items[d]].pos
+				}
+				for i := range cs {
+					o.ranks[o.items[cs[i].items[d]].rank][pos[i]] = cs[i].items[d]
+				}
+			}
+			o.number()
+			if c := o.total(); c > before {
+				o.ranks = ranks
+				o.number()
+			} else {
+				before = c
+			}
+		}
+	}
+}
+
+// filePlace is the place in the file of a column's first box, or of its link if it has no box.
+func (o *orderer) filePlace(items []int) int {
+	for _, v := range items {
+		if o.items[v].kind == boxItem {
+			return o.items[v].ref
+		}
+	}
+	return len(o.g.Boxes) + o.items[items[0]].ref
+}

@@ -1,0 +1,76 @@
+package layout
+
+import "sort"
+
+// wish is a place something would like to be, and how much.
+type wish struct{ at, weight int }
+
+// settle gives places x, ascending with x[i+1] >= x[i]+gap[i], that minimise the weighted distances to the wishes: pool adjacent
+// violators with weighted medians. Something without a wish follows its left neighbour.
+func settle(wishes [][]wish, gap []int) []int {
+	type block struct {
+		n      int // members
+		wishes []wish
+		at     int
+	}
+	var blocks []block
+	shift := make([]int, len(wishes)) // place = block place + shift
+	sum := 0
+	for i, w := range wishes {
+		if i > 0 {
+			sum += gap[i-1]
+		}
+		shift[i] = sum
+		b := block{n: 1, wishes: make([]wish, 0, len(w))}
+		for _, t := range w {
+			b.wishes = append(b.wishes, wish{t.at - sum, t.weight})
+		}
+		sort.Slice(b.wishes, func(a, c int) bool { return b.wishes[a].at < b.wishes[c].at })
+		b.at = median(b.wishes)
+		for len(blocks) > 0 {
+			p := blocks[len(blocks)-1]
+			if len(b.wishes) > 0 && len(p.wishes) > 0 && p.at <= b.at {
+				break
+			}
+			b = block{n: p.n + b.n, wishes: merge(p.wishes, b.wishes)}
+			b.at = median(b.wishes)
+			blocks = blocks[:len(blocks)-1]
+		}
+		blocks = append(blocks, b)
+	}
+	out := make([]int, 0, len(wishes))
+	for _, b := range blocks {
+		for range b.n {
+			out = append(out, b.at+shift[len(out)])
+		}
+	}
+	return out
+}
+
+func merge(a, b []wish) []wish {
+	out := make([]wish, 0, len(a)+len(b))
+	for len(a) > 0 && len(b) > 0 {
+		if a[0].at <= b[0].at {
+			out, a = append(out, a[0]), a[1:]
+		} else {
+			out, b = append(out, b[0]), b[1:]
+		}
+	}
+	return append(append(out, a...), b...)
+}
+
+// median is the lower weighted median of sorted wishes, 0 without any.
+func median(w []wish) int {
+	total := 0
+	for _, t := range w {
+		total += t.weight
+	}
+	half := 0
+	for _, t := range w {
+		half += t.weight
+		if 2*half >= total {
+			return t.at
+		}
+	}
+	return 0
+}

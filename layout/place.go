@@ -1,0 +1,402 @@
+package layout
+
+import (
+	"slices"
+	"sort"
+)
+
+// Weights of the sideways offsets: long straight lines over many ranks matter most.
+const (
+	weightReal  = 8
+	weightMixed = 16
+	weightDummy = 48
+	weightBar   = 1 // length of a bar
+)
+
+const (
+	gapItems = 2 // between neighbouring footprints
+	overhang = 1 // of a bar beyond its outer studs
+)
+
+// placeX finds the x of everything. Wider pulls the drawing together: it is the weight of its total width against the bends.
+func (l *ladder) placeX(narrow int) {
+	l.spread()
+	for i := range l.items {
+		if l.items[i].kind == barItem {
+			l.sortStuds(i)
+		}
+	}
+	for round := range 3 {
+		if round == 0 {
+			for k := range 10 {
+				l.sweepX(k)
+			}
+		}
+		l.simplexX(narrow)
+		changed := false
+		for i := range l.items {
+			if l.items[i].kind != dummyItem && l.sortStuds(i) {
+				changed = true
+			}
+		}
+		if !changed {
+			break
+		}
+	}
+	l.normalise()
+}
+
+// spread gives a first place to everything: each rank packed from the left.
+func (l *ladder) spread() {
+	for r := range l.ranks {
+		c := l.rankChain(r)
+		x := 0
+		for i := range c.vars {
+			if i > 0 {
+				x += c.gap[i-1]
+			}
+			l.set(c.vars[i], x)
+		}
+	}
+}
+
+// variable names one x to be found: the left edge of a box, a dummy, a stud (pin) or an end of a bar.
+type variable struct {
+	item, pin int // pin -1: the item itself
+	right     bool
+}
+
+func (l *ladder) set(v variable, x int) {
+	switch {
+	case v.pin >= 0:
+		l.pins[v.pin].x = x
+	case v.right:
+		l.items[v.item].right = x
+	default:
+		l.items[v.item].x = x
+		if l.items[v.item].kind == dummyItem {
+			for _, p := range l.items[v.item].pins {
+				l.pins[p].x = x
+			}
+		}
+	}
+}
+
+func (l *ladder) get(v variable) int {
+	switch {
+	case v.pin >= 0:
+		return l.pins[v.pin].x
+	case v.right:
+		return l.items[v.item].right
+	}
+	return l.items[v.item].x
+}
+
+// chain is a rank as a row of variables with the least distances between neighbours.
+type chain struct {
+	vars []variable
+	gap  []int
+}
+
+// rankChain strings up a rank. The studs of a bar above and below it may stand over one another; in the row they keep one unit,
+// which the simplex afterwards gives back.
+func (l *ladder) rankChain(r int) chain {
+	var c chain
+	push := func(v variable, gap int) {
+		if len(c.vars) > 0 {
+			c.gap = append(c.gap, gap)
+		}
+		c.vars = append(c.vars, v)
+	}
+	trail := 0 // what the item on the left needs to its right, with the gap
+	for _, v := range l.ranks[r] {
+		it := &l.items[v]
+		if it.kind != barItem {
+			push(variable{item: v, pin: -1}, trail)
+			trail = it.span() + gapItems
+			continue
+		}
+		push(variable{item: v, pin: -1}, trail+it.markL)
+		studs := l.studs(v)
+		gap, used := overhang+it.nameRoom, 0
+		for i, p := range studs {
+			push(variable{item: v, pin: p}, gap)
+			used += gap
+			gap = 1
+			if i+1 < len(studs) && l.pins[studs[i+1]].up == l.pins[p].up {
+				gap = pitch
+			}
+		}
+		push(variable{item: v, pin: -1, right: true}, max(overhang, it.min-used))
+		trail = it.markR + gapItems
+	}
+	return c
+}
+
+// studs lists a bar's pins from left to right.
+func (l *ladder) studs(v int) []int {
+	s := slices.Clone(l.items[v].pins)
+	sort.SliceStable(s, func(a, b int) bool {
+		if l.pins[s[a]].x != l.pins[s[b]].x {
+			return l.pins[s[a]].x < l.pins[s[b]].x
+		}
+		return l.pins[s[a]].up && !l.pins[s[b]].up
+	})
+	return s
+}
+
+func (l *ladder) weight(p int) int {
+	a, b := l.items[l.pins[p].item].kind == dummyItem, l.items[l.pins[l.other(p)].item].kind == dummyItem
+	switch {
+	case a && b:
+		return weightDummy
+	case a || b:
+		return weightMixed
+	}
+	return weightReal
+}
+
+// sweepX improves the ranks one after another: down, up, and every third time with both neighbours at once.
+func (l *ladder) sweepX(k int) {
+	for i := range l.ranks {
+		r := i
+		if k%2 == 1 {
+			r = l.nranks - 1 - i
+		}
+		both := k >= 4
+		c := l.rankChain(r)
+		wishes := make([][]wish, len(c.vars))
+		for j, v := range c.vars {
+			for _, p := range l.pinsOf(v) {
+				if !both && l.pins[p].up != (k%2 == 0) {
+					continue
+				}
+				off := 0
+				if v.pin < 0 {
+					off = l.offset(p)
+				}
+				wishes[j] = append(wishes[j], wish{l.at(l.other(p)) - off, l.weight(p)})
+			}
+			if len(wishes[j]) == 0 {
+				wishes[j] = append(wishes[j], wish{l.get(v), 1})
+			}
+		}
+		for j, x := range settle(wishes, c.gap) {
+			l.set(c.vars[j], x)
+		}
+	}
+}
+
+// pinsOf lists the pins that move with a variable.
+func (l *ladder) pinsOf(v variable) []int {
+	if v.pin >= 0 {
+		return []int{v.pin}
+	}
+	if l.items[v.item].kind == barItem {
+		return nil
+	}
+	return l.items[v.item].pins
+}
+
+// simplexX moves everything to the least weighted sum of sideways offsets, starting from the places it has.
+func (l *ladder) simplexX(narrow int) {
+	var p program
+	own := make([]int, len(l.items)) // left edge
+	end := make([]int, len(l.items)) // right end of a bar
+	stud := make([]int, len(l.pins))
+	lo, hi := 1<<30, -(1 << 30)
+	for v := range l.items {
+		it := &l.items[v]
+		own[v] = p.node(it.x)
+		lo, hi = min(lo, it.x-it.markL), max(hi, it.x+it.span())
+		if it.kind == barItem {
+			end[v] = p.node(it.right)
+			hi = max(hi, it.right+it.markR)
+			for _, s := range it.pins {
+				stud[s] = p.node(l.pins[s].x)
+			}
+		}
+	}
+	left, right := p.node(lo), p.node(hi)
+	p.add(left, right, 0, narrow)
+	for _, rank := range l.ranks {
+		for i, v := range rank {
+			it := &l.items[v]
+			if it.kind == barItem {
+				l.barDemands(&p, v, own[v], end[v], stud)
+			}
+			if i == 0 {
+				p.add(left, own[v], it.markL, 0)
+			} else {
+				u := rank[i-1]
+				if t := &l.items[u]; t.kind == barItem {
+					p.add(end[u], own[v], t.markR+gapItems+it.markL, 0)
+				} else {
+					p.add(own[u], own[v], t.span()+gapItems+it.markL, 0)
+				}
+			}
+			if i == len(rank)-1 {
+				if it.kind == barItem {
+					p.add(end[v], right, it.markR, 0)
+				} else {
+					p.add(own[v], right, it.span(), 0)
+				}
+			}
+		}
+	}
+	at := func(q int) (node, off int) {
+		v := l.pins[q].item
+		if l.items[v].kind == barItem {
+			return stud[q], 0
+		}
+		return own[v], l.offset(q)
+	}
+	for i := range l.pieces {
+		q := &l.pieces[i]
+		if l.pins[q.pin[0]].up == l.pins[q.pin[1]].up {
+			// a U cannot be straight: it should only be short
+			l.pull(&p, at, q, 2)
+			continue
+		}
+		l.pull(&p, at, q, l.weight(q.pin[0]))
+	}
+	p.solve(4*len(p.y) + 200)
+	base := p.y[left]
+	for v := range l.items {
+		it := &l.items[v]
+		l.set(variable{item: v, pin: -1}, p.y[own[v]]-base)
+		if it.kind == barItem {
+			it.right = p.y[end[v]] - base
+			for _, s := range it.pins {
+				l.pins[s].x = p.y[stud[s]] - base
+			}
+		}
+	}
+}
+
+// pull adds the weighted distance of the two ends of a piece.
+func (l *ladder) pull(p *program, at func(int) (int, int), q *piece, weight int) {
+	u, du := at(q.pin[0])
+	v, dv := at(q.pin[1])
+	if u == v {
+		return
+	}
+	a := p.node(min(p.y[u]+du, p.y[v]+dv))
+	p.add(a, u, -du, weight)
+	p.add(a, v, -dv, weight)
+}
+
+// barDemands keeps a bar's studs in order and within its ends. Studs above and below do not hinder each other.
+func (l *ladder) barDemands(p *program, v, own, end int, stud []int) {
+	it := &l.items[v]
+	p.add(own, end, max(it.min, 2*overhang+it.nameRoom), weightBar)
+	for _, up := range []bool{true, false} {
+		last := -1
+		for _, s := range l.studs(v) {
+			if l.pins[s].up != up {
+				continue
+			}
+			if last < 0 {
+				p.add(own, stud[s], overhang+it.nameRoom, 0)
+			} else {
+				p.add(stud[last], stud[s], pitch, 0)
+			}
+			last = s
+		}
+		if last >= 0 {
+			p.add(stud[last], end, overhang, 0)
+		}
+	}
+}
+
+// sortStuds sorts the studs of a bar, or the landings of a box, by where their links go, and hands out the same places in ascending
+// order. It reports whether anything changed.
+func (l *ladder) sortStuds(v int) bool {
+	it := &l.items[v]
+	changed := false
+	if it.kind == barItem {
+		for _, up := range []bool{true, false} {
+			changed = l.permute(filterPins(l, it.pins, up)) || changed
+		}
+		return changed
+	}
+	for i := range it.landings {
+		d := &it.landings[i]
+		if d.side > Bottom || d.n < 2 {
+			continue
+		}
+		ps := make([]int, d.n)
+		for k := range ps {
+			ps[k] = d.pinsFirst + k
+		}
+		changed = l.permute(ps) || changed
+	}
+	return changed
+}
+
+func filterPins(l *ladder, pins []int, up bool) []int {
+	var out []int
+	for _, p := range pins {
+		if l.pins[p].up == up {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// permute lets pins that may change places do so.
+func (l *ladder) permute(ps []int) bool {
+	if len(ps) < 2 {
+		return false
+	}
+	place := make([]int, len(ps)) // slots, from left to right
+	for i, p := range ps {
+		place[i] = l.at(p)
+	}
+	slices.Sort(place)
+	want := slices.Clone(ps)
+	sort.SliceStable(want, func(a, b int) bool { return l.aim(want[a]) < l.aim(want[b]) })
+	changed := false
+	slot := map[int]pin{}
+	for _, p := range ps {
+		slot[l.at(p)] = l.pins[p]
+	}
+	for i, p := range want {
+		s := slot[place[i]]
+		if l.at(p) != place[i] {
+			changed = true
+		}
+		l.pins[p].x, l.pins[p].off, l.pins[p].lead = s.x, s.off, s.lead
+	}
+	return changed
+}
+
+// aim is where a pin's link comes from or goes to. The outer end of a U wants to lie outside the links that go straight on.
+func (l *ladder) aim(p int) int {
+	q := l.other(p)
+	return l.at(q)
+}
+
+// normalise moves the drawing to x = 0 and finds its width.
+func (l *ladder) normalise() {
+	lo, hi := 1<<30, 0
+	for v := range l.items {
+		lo = min(lo, l.items[v].x-l.items[v].markL)
+	}
+	if len(l.items) == 0 {
+		lo = 0
+	}
+	for v := range l.items {
+		it := &l.items[v]
+		l.set(variable{item: v, pin: -1}, it.x-lo)
+		if it.kind == barItem {
+			it.right -= lo
+			for _, s := range it.pins {
+				l.pins[s].x -= lo
+			}
+			hi = max(hi, it.right+it.markR)
+		}
+		hi = max(hi, it.x+it.span())
+	}
+	l.width = hi
+}

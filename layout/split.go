@@ -1,0 +1,3 @@
+package layout
+
+func split(g *Graph, pages []Page) *Plan { return nil }

@@ -85,7 +85,7 @@ func (c *checker) sheet(s *Sheet) {
 			c.fault("wire %s lies outside the sheet", s.Wires[l.wire].ID)
 		}
 	}
-	if s.Fits && (s.W > s.Page.W || s.H > s.Page.H) {
+	if s.Fits && s.Page != (Page{}) && (s.W > s.Page.W || s.H > s.Page.H) {
 		c.fault("said to fit the page, but is %d by %d", s.W, s.H)
 	}
 }

@@ -156,7 +156,11 @@ func anyGraph(seed uint64) Graph {
 					continue
 				}
 			}
-			for o := r.IntN(3); o <= span; o += 1 + r.IntN(4) {
+			first, last := r.IntN(3), span
+			if s >= Left { // the corners belong to the ports above and below
+				first, last = 1+r.IntN(2), span-1
+			}
+			for o := first; o <= last; o += 1 + r.IntN(4) {
 				ports = append(ports, Port{fmt.Sprintf("%v%d", s, o), s, o})
 			}
 		}

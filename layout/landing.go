@@ -71,6 +71,17 @@ func (l *ladder) sideLeads(v int, b *Box, s Side, leads []lead) {
 		}
 	}
 	it := &l.items[v]
+	base := 0 // landings of a side port that reach past the box keep clear of those above and below
+	for i := range leads {
+		if s >= Left && level[i] > 0 && (lo[i] <= 0 || hi[i] >= b.H) {
+			base = it.ext[s]
+		}
+	}
+	for i := range level {
+		if level[i] > 0 {
+			level[i] += base
+		}
+	}
 	place := func(along, out int) Point {
 		switch s {
 		case Top:

@@ -3,6 +3,7 @@ package layout
 import (
 	"fmt"
 	"testing"
+	"time"
 )
 
 func checkPlan(t *testing.T, g Graph, p *Plan) {
@@ -46,6 +47,49 @@ func TestRandomGraphs(t *testing.T) {
 		}
 		if faults := Check(g, p); len(faults) > 0 {
 			t.Errorf("seed %d: %d faults, first %v", seed, len(faults), faults[0])
+		}
+	}
+}
+
+// Usable areas in units of 2.5 mm.
+var (
+	a3  = []Page{{"A3 landscape", 156, 100, 0}}
+	a4p = []Page{{"A4 portrait", 72, 102, 0}}
+	a4l = []Page{{"A4 landscape", 106, 68, 0}}
+)
+
+func TestSheets(t *testing.T) {
+	for _, n := range []int{20, 59, 150, 300, 600} {
+		for _, twin := range []bool{false, true} {
+			for _, pages := range [][]Page{a3, a4p, a4l} {
+				t.Run(fmt.Sprint(n, twin, pages[0].Name), func(t *testing.T) {
+					g := boat(n, 1)
+					if twin {
+						g = careless(g, 1)
+					}
+					start := time.Now()
+					p, err := Run(g, pages)
+					if err != nil {
+						t.Fatal(err)
+					}
+					took := time.Since(start)
+					checkPlan(t, g, p)
+					var sum Figures
+					worst, worstB := 0, 0
+					for i := range p.Sheets {
+						f := Measure(&p.Sheets[i])
+						sum.Crossings += f.Crossings
+						sum.Bends += f.Bends
+						sum.Wires += f.Wires
+						sum.Cut += f.Cut
+						worst = max(worst, f.Crossings)
+						worstB = max(worstB, f.WorstWire)
+						sum.LabelsMissing += f.LabelsMissing
+					}
+					t.Logf("sheets %d misfit %d crossings %d (worst %d) bends %.2f (worst %d) cut %d missing labels %d notes %d in %v", len(p.Sheets), p.misfits(), sum.Crossings, worst,
+						float64(sum.Bends)/float64(sum.Wires), worstB, sum.Cut, sum.LabelsMissing, len(p.Notes), took)
+				})
+			}
 		}
 	}
 }

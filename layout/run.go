@@ -10,7 +10,7 @@ func Run(g Graph, pages []Page) (*Plan, error) {
 	if len(pages) == 0 {
 		d := newDrawing(&g, dress{})
 		s, _ := d.fit(Page{W: 1 << 30, H: 1 << 30}, endless)
-		s.Page = Page{}
+		s.Page, s.Fits = Page{}, true
 		p := &Plan{Sheets: []Sheet{s}}
 		p.lacking()
 		return p, nil
@@ -67,6 +67,7 @@ func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
 	var best Sheet
 	over := -1
 	for level := range d.levels() {
+		wide := true
 		for k := range min(tries, len(widths)) {
 			s := d.sheet(widths[k], level)
 			o := max(0, s.W-p.W) + max(0, s.H-p.H)
@@ -78,8 +79,12 @@ func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
 				best, over = s, o
 			}
 			if s.W <= p.W { // too high only: narrower does not help
+				wide = false
 				break
 			}
+		}
+		if wide { // shorter labels do not help
+			break
 		}
 	}
 	best.Page = p

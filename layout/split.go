@@ -1,3 +1,532 @@
 package layout
 
-func split(g *Graph, pages []Page) *Plan { return nil }
+import (
+	"sort"
+)
+
+// What a cut costs, against the cost of a sheet.
+const (
+	costSheet = 60
+	costWire  = 10
+	costBar   = 4
+)
+
+// unit is what a cut leaves whole: a box, or a bar that no box hangs on.
+type unit struct {
+	box, bar int // index in the graph, -1 if it is the other
+	x0, x1   int // on the endless sheet
+	bars     []int
+}
+
+// segment is a run of neighbouring units, drawn on one sheet.
+type segment struct{ from, to int }
+
+// splitter cuts a graph into sheets.
+type splitter struct {
+	g     *Graph
+	units []unit
+	of    map[string]int // box or lone bar → unit
+	bars  map[string]int // bar → index in the graph
+	span  [][2]int       // first and last unit of each bar
+	hint  map[string]float64
+	wires []int // cut wires at the boundary before each unit
+	over  []int // bars over that boundary
+	known map[segment]*drawing
+}
+
+// split draws a graph on pages: it tries every page of the lowest tier, takes the fewest sheets and then the fullest, and goes to a
+// larger tier only if none will do.
+func split(g *Graph, pages []Page) *Plan {
+	s := newSplitter(g)
+	tiers := map[int][]Page{}
+	var order []int
+	for _, p := range pages {
+		if tiers[p.Tier] == nil {
+			order = append(order, p.Tier)
+		}
+		tiers[p.Tier] = append(tiers[p.Tier], p)
+	}
+	sort.Ints(order)
+	var best *Plan
+	for _, t := range order {
+		for _, p := range tiers[t] {
+			plan := s.on(p)
+			if best == nil || plan.better(best) {
+				best = plan
+			}
+		}
+		if best.misfits() == 0 {
+			break
+		}
+	}
+	best.lacking()
+	return best
+}
+
+func (p *Plan) misfits() int {
+	n := 0
+	for i := range p.Sheets {
+		if !p.Sheets[i].Fits {
+			n++
+		}
+	}
+	return n
+}
+
+// better prefers sheets that fit, then fewer sheets, then less paper.
+func (p *Plan) better(q *Plan) bool {
+	if a, b := p.misfits(), q.misfits(); a != b {
+		return a < b
+	}
+	if len(p.Sheets) != len(q.Sheets) {
+		return len(p.Sheets) < len(q.Sheets)
+	}
+	return p.paper() < q.paper()
+}
+
+func (p *Plan) paper() int {
+	n := 0
+	for i := range p.Sheets {
+		n += p.Sheets[i].Page.W * p.Sheets[i].Page.H
+	}
+	return n
+}
+
+func newSplitter(g *Graph) *splitter {
+	s := &splitter{g: g, of: map[string]int{}, bars: map[string]int{}, hint: map[string]float64{}, known: map[segment]*drawing{}}
+	for i := range g.Bars {
+		s.bars[g.Bars[i].ID] = i
+	}
+	d := newDrawing(g, dress{})
+	d.l.level = 0
+	d.l.reset()
+	d.l.placeX(widths[0])
+	hung := make([]bool, len(g.Bars))
+	for _, k := range g.Links {
+		a, aBar := s.bars[k.From.Node]
+		b, bBar := s.bars[k.To.Node]
+		if aBar && !bBar {
+			hung[a] = true
+		}
+		if bBar && !aBar {
+			hung[b] = true
+		}
+	}
+	for v := range d.l.items {
+		it := &d.l.items[v]
+		switch {
+		case it.kind == boxItem:
+			s.hint[g.Boxes[it.ref].ID] = float64(it.x) + float64(it.span())/2
+			s.units = append(s.units, unit{box: it.ref, bar: -1, x0: it.x, x1: it.x + it.span()})
+		case it.kind == barItem:
+			s.hint[g.Bars[it.ref].ID] = float64(it.x+it.right) / 2
+			if !hung[it.ref] {
+				s.units = append(s.units, unit{box: -1, bar: it.ref, x0: it.x, x1: it.right})
+			}
+		}
+	}
+	sort.SliceStable(s.units, func(a, b int) bool { return s.units[a].x0+s.units[a].x1 < s.units[b].x0+s.units[b].x1 })
+	for i := range s.units {
+		s.of[s.id(i)] = i
+	}
+	s.relate()
+	return s
+}
+
+// id is the identifier of a unit.
+func (s *splitter) id(i int) string {
+	if u := s.units[i]; u.box >= 0 {
+		return s.g.Boxes[u.box].ID
+	}
+	return s.g.Bars[s.units[i].bar].ID
+}
+
+// relate finds which bars each unit needs and what each cut would cost.
+func (s *splitter) relate() {
+	n := len(s.units)
+	s.span = make([][2]int, len(s.g.Bars))
+	for i := range s.span {
+		s.span[i] = [2]int{n, -1}
+	}
+	need := func(u, bar int) {
+		s.units[u].bars = append(s.units[u].bars, bar)
+		s.span[bar] = [2]int{min(s.span[bar][0], u), max(s.span[bar][1], u)}
+	}
+	for i, u := range s.units {
+		if u.bar >= 0 {
+			need(i, u.bar)
+		}
+	}
+	s.wires, s.over = make([]int, n+1), make([]int, n+1)
+	for _, k := range s.g.Links {
+		a, aUnit := s.of[k.From.Node]
+		b, bUnit := s.of[k.To.Node]
+		ba, aBar := s.bars[k.From.Node]
+		bb, bBar := s.bars[k.To.Node]
+		if aUnit && bBar {
+			need(a, bb)
+		}
+		if bUnit && aBar {
+			need(b, ba)
+		}
+		if aUnit && bUnit && !aBar && !bBar {
+			for i := min(a, b) + 1; i <= max(a, b); i++ {
+				s.wires[i]++
+			}
+		}
+	}
+	for _, p := range s.span {
+		for i := p[0] + 1; i <= p[1]; i++ {
+			s.over[i]++
+		}
+	}
+}
+
+// on splits the graph over sheets of one page size.
+func (s *splitter) on(p Page) *Plan {
+	n := len(s.units)
+	if n == 0 {
+		return &Plan{Sheets: []Sheet{{Page: p, Fits: true}}}
+	}
+	limit := make([]int, n) // segments from here may end here at most
+	for i := range limit {
+		limit[i] = n
+	}
+	fits := map[segment]bool{}
+	for {
+		segs := s.cheapest(p, limit)
+		bad := segment{-1, -1}
+		for _, g := range segs {
+			ok, known := fits[g]
+			if !known {
+				_, ok = s.drawing(g).fit(p, len(widths))
+				fits[g] = ok
+			}
+			if !ok && g.to-g.from > 1 {
+				bad = g
+				break
+			}
+		}
+		if bad.from < 0 {
+			return s.finish(p, segs)
+		}
+		for i := 0; i <= bad.from; i++ {
+			limit[i] = min(limit[i], bad.to-1)
+		}
+	}
+}
+
+// cheapest finds the segments of least cost by dynamic programming. A segment may be somewhat wider than the page on the endless
+// sheet, since drawn afresh it gets narrower.
+func (s *splitter) cheapest(p Page, limit []int) []segment {
+	n := len(s.units)
+	cost := make([]int, n+1)
+	from := make([]int, n+1)
+	for j := 1; j <= n; j++ {
+		cost[j] = -1
+		lo, hi := s.units[j-1].x0, s.units[j-1].x1
+		for i := j - 1; i >= 0; i-- {
+			lo, hi = min(lo, s.units[i].x0), max(hi, s.units[i].x1)
+			if j-i > 1 && (j > limit[i] || (hi-lo)*100 > 115*p.W) {
+				break
+			}
+			c := cost[i] + costSheet + costWire*s.wires[i] + costBar*s.over[i]
+			if cost[j] < 0 || c < cost[j] {
+				cost[j], from[j] = c, i
+			}
+		}
+	}
+	var out []segment
+	for j := n; j > 0; j = from[j] {
+		out = append([]segment{{from[j], j}}, out...)
+	}
+	return out
+}
+
+func (s *splitter) drawing(g segment) *drawing {
+	if d, ok := s.known[g]; ok {
+		return d
+	}
+	sub, d := s.subgraph(s.content(g), nil)
+	out := newDrawing(sub, d)
+	s.known[g] = out
+	return out
+}
+
+// content is what one sheet holds.
+type content struct {
+	box, bar []bool
+	left     []bool // bars that go on to the left
+	right    []bool
+}
+
+// content of a segment: its units, and every bar one of them hangs on.
+func (s *splitter) content(g segment) content {
+	c := content{make([]bool, len(s.g.Boxes)), make([]bool, len(s.g.Bars)), make([]bool, len(s.g.Bars)), make([]bool, len(s.g.Bars))}
+	for i := g.from; i < g.to; i++ {
+		if b := s.units[i].box; b >= 0 {
+			c.box[b] = true
+		}
+		for _, b := range s.units[i].bars {
+			c.bar[b] = true
+		}
+	}
+	for b := range c.bar {
+		if c.bar[b] {
+			c.left[b] = s.span[b][0] < g.from
+			c.right[b] = s.span[b][1] >= g.to
+		}
+	}
+	return c
+}
+
+// subgraph is the graph of one sheet. Links that lead off the sheet end on marks. Of the links between bars only those are
+// drawn that drawn allows; nil allows all.
+func (s *splitter) subgraph(c content, drawn map[string]bool) (*Graph, dress) {
+	sub := &Graph{}
+	d := dress{marks: map[string]End{}, cont: map[string]uint8{}, hint: s.hint}
+	on := map[string]bool{}
+	for i, b := range s.g.Boxes {
+		if c.box[i] {
+			sub.Boxes = append(sub.Boxes, b)
+			on[b.ID] = true
+		}
+	}
+	for i, b := range s.g.Bars {
+		if !c.bar[i] {
+			continue
+		}
+		sub.Bars = append(sub.Bars, b)
+		on[b.ID] = true
+		if c.left[i] {
+			d.cont[b.ID] |= 1
+		}
+		if c.right[i] {
+			d.cont[b.ID] |= 2
+		}
+	}
+	for _, k := range s.g.Links {
+		_, aBar := s.bars[k.From.Node]
+		_, bBar := s.bars[k.To.Node]
+		a, b := on[k.From.Node], on[k.To.Node]
+		switch {
+		case aBar && bBar:
+			if a && b && (drawn == nil || drawn[k.ID]) {
+				sub.Links = append(sub.Links, k)
+			}
+		case a && b:
+			sub.Links = append(sub.Links, k)
+		case a && !aBar:
+			s.cut(sub, d, k, 1)
+		case b && !bBar:
+			s.cut(sub, d, k, 0)
+		}
+	}
+	for _, same := range s.g.Same {
+		var keep []string
+		for _, id := range same {
+			if on[id] {
+				keep = append(keep, id)
+			}
+		}
+		if len(keep) > 1 {
+			sub.Same = append(sub.Same, keep)
+		}
+	}
+	for _, b := range s.g.Below {
+		if on[b.Upper] && on[b.Lower] {
+			sub.Below = append(sub.Below, b)
+		}
+	}
+	return sub, d
+}
+
+// cut replaces one end of a link by a continuation mark. The mark stands above the other end if the link comes in from above.
+func (s *splitter) cut(sub *Graph, d dress, k Link, end int) {
+	id := "\x00" + k.ID
+	size := Size{max(k.Mark.W, 2), max(k.Mark.H, 2)}
+	stay := k.From
+	if end == 0 {
+		stay = k.To
+	}
+	above := end == 0
+	for _, b := range s.g.Boxes {
+		if b.ID != stay.Node {
+			continue
+		}
+		for _, p := range b.Ports {
+			if p.Name == stay.Port && p.Side <= Bottom {
+				above = p.Side == Top
+			}
+		}
+		d.hint[id] = s.hint[b.ID]
+	}
+	port := Port{Name: "x", Side: Top, Offset: size.W / 2}
+	order := Below{stay.Node, id, 1}
+	if above {
+		port.Side = Bottom
+		order = Below{id, stay.Node, 1}
+	}
+	sub.Boxes = append(sub.Boxes, Box{ID: id, W: size.W, H: size.H, Ports: []Port{port}})
+	sub.Below = append(sub.Below, order)
+	name := "from"
+	if end == 1 {
+		name = "to"
+	}
+	d.marks[id] = End{Node: k.ID, Port: name}
+	if end == 0 {
+		k.From = End{Node: id, Port: "x"}
+	} else {
+		k.To = End{Node: id, Port: "x"}
+	}
+	sub.Links = append(sub.Links, k)
+}
+
+// finish draws the chosen segments. A link between two bars is drawn on the first sheet that has both; where none has, the
+// missing bar is drawn once more.
+func (s *splitter) finish(p Page, segs []segment) *Plan {
+	plan := &Plan{}
+	contents := make([]content, len(segs))
+	drawn := make([]map[string]bool, len(segs))
+	for i, g := range segs {
+		contents[i] = s.content(g)
+		drawn[i] = map[string]bool{}
+	}
+	fresh := make([]bool, len(segs)) // drawn otherwise than when the segment was tried
+	for _, k := range s.g.Links {
+		a, aBar := s.bars[k.From.Node]
+		b, bBar := s.bars[k.To.Node]
+		if !aBar || !bBar {
+			continue
+		}
+		first := -1
+		for i := range contents {
+			if !contents[i].bar[a] || !contents[i].bar[b] {
+				continue
+			}
+			if first < 0 {
+				first = i
+			} else {
+				fresh[i] = true
+			}
+		}
+		if first < 0 {
+			if first = s.bring(p, contents, drawn, a, b, k.ID); first == len(contents) {
+				contents = append(contents, content{make([]bool, len(s.g.Boxes)), make([]bool, len(s.g.Bars)), make([]bool, len(s.g.Bars)), make([]bool, len(s.g.Bars))})
+				drawn = append(drawn, map[string]bool{})
+				fresh = append(fresh, true)
+			}
+			contents[first].bar[a], contents[first].bar[b] = true, true
+			fresh[first] = true
+		}
+		drawn[first][k.ID] = true
+	}
+	s.continuations(contents, fresh)
+	for i := range contents {
+		var d *drawing
+		if fresh[i] || i >= len(segs) {
+			d = newDrawing(s.subgraph(contents[i], drawn[i]))
+		} else {
+			d = s.drawing(segs[i])
+		}
+		sheet, ok := d.fit(p, len(widths))
+		if !ok {
+			plan.Notes = append(plan.Notes, Note{Sheet: i, Text: "larger than the page"})
+		}
+		plan.Sheets = append(plan.Sheets, sheet)
+	}
+	plan.target()
+	return plan
+}
+
+// bring finds the sheet on which a bar is best drawn once more so that link id finds both its bars: one that has one of them
+// and still fits the page with the other, the emptiest first. Failing that it is a new sheet.
+func (s *splitter) bring(p Page, contents []content, drawn []map[string]bool, a, b int, id string) int {
+	var try []int
+	for i := range contents {
+		if contents[i].bar[a] || contents[i].bar[b] {
+			try = append(try, i)
+		}
+	}
+	size := func(i int) int {
+		n := 0
+		for _, x := range contents[i].box {
+			if x {
+				n++
+			}
+		}
+		return n
+	}
+	sort.SliceStable(try, func(i, j int) bool { return size(try[i]) < size(try[j]) })
+	for _, i := range try {
+		c := contents[i]
+		had := [2]bool{c.bar[a], c.bar[b]}
+		keep := [4]bool{c.left[a], c.right[a], c.left[b], c.right[b]}
+		c.bar[a], c.bar[b] = true, true
+		c.left[a], c.right[a], c.left[b], c.right[b] = true, true, true, true // room for marks at every end
+		drawn[i][id] = true
+		_, ok := newDrawing(s.subgraph(c, drawn[i])).fit(p, len(widths))
+		c.left[a], c.right[a], c.left[b], c.right[b] = keep[0], keep[1], keep[2], keep[3]
+		if ok {
+			return i
+		}
+		c.bar[a], c.bar[b] = had[0], had[1]
+		delete(drawn[i], id)
+	}
+	return len(contents)
+}
+
+// continuations sets, from the sheets each bar is drawn on, the ends at which it goes on.
+func (s *splitter) continuations(contents []content, fresh []bool) {
+	for b := range s.g.Bars {
+		first, last := -1, -1
+		for i := range contents {
+			if contents[i].bar[b] {
+				if first < 0 {
+					first = i
+				}
+				last = i
+			}
+		}
+		for i := range contents {
+			if !contents[i].bar[b] {
+				continue
+			}
+			if left := first < i; left != contents[i].left[b] {
+				contents[i].left[b], fresh[i] = left, true
+			}
+			if right := last > i; right != contents[i].right[b] {
+				contents[i].right[b], fresh[i] = right, true
+			}
+		}
+	}
+}
+
+// target tells every mark where its bar or link goes on: to the left on earlier sheets, to the right on later ones.
+func (p *Plan) target() {
+	type name struct {
+		ref string
+		bar bool
+	}
+	marks := map[name][]Target{}
+	for i := range p.Sheets {
+		for _, m := range p.Sheets[i].Marks {
+			k := name{m.Ref, m.Bar}
+			if t := marks[k]; len(t) > 0 && t[len(t)-1].Sheet == i {
+				continue
+			}
+			marks[k] = append(marks[k], Target{Sheet: i, At: m.At})
+		}
+	}
+	for i := range p.Sheets {
+		for j := range p.Sheets[i].Marks {
+			m := &p.Sheets[i].Marks[j]
+			for _, t := range marks[name{m.Ref, m.Bar}] {
+				if t.Sheet == i || m.Bar && (t.Sheet < i) != (m.Side == Right) {
+					continue
+				}
+				m.To = append(m.To, t)
+			}
+		}
+	}
+}

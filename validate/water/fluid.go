@@ -94,3 +94,8 @@ func (m Model) HeadOf(p Pascal) unit.Head {
 func (m Model) PressureOf(h unit.Head) Pascal {
 	return Pascal(float64(h) * float64(m.Fluid.Density) * m.g())
 }
+
+// HydraulicPower returns the power a flow carries at a head: density · g · Q · H.
+func HydraulicPower(flow unit.LitrePerMin, head unit.Head, m Model) unit.Watt {
+	return unit.Watt(float64(m.PressureOf(head)) * cubic(flow))
+}

@@ -78,7 +78,7 @@ func (w pipeLaw) loss(q float64) (h, slope float64) {
 		h += w.wall * f * q * a
 		slope += w.wall * a * (2*f + df*re)
 	}
-	if w.wall == 0 {
+	if w.wall == 0 && w.minor*core < floor {
 		h += floor * q
 		slope += floor
 	}

@@ -146,7 +146,8 @@ func (s *system) iterate() *Failure {
 			return s.lost()
 		}
 		λ := 1.0
-		if balanced {
+		small := change <= flowTol+1e-9*scale
+		if balanced && !small {
 			λ = s.search()
 		}
 		for e, on := range s.on {
@@ -154,7 +155,7 @@ func (s *system) iterate() *Failure {
 				s.q[e] += λ * s.dq[e]
 			}
 		}
-		if balanced && λ == 1 && change <= flowTol+1e-9*scale && s.worst() <= headTol {
+		if balanced && small && s.worst() <= headTol {
 			return nil
 		}
 		balanced = true

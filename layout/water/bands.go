@@ -115,8 +115,8 @@ func (d *draft) pack(bands []*strip, size Size) {
 	scales := d.m.g.scales()
 	least := scales[len(scales)-1]
 	for _, b := range bands {
-		if broken := d.stand(b, least, tiers[1]); len(broken) > 0 || b.height() > size.H {
-			d.broken = append(d.broken, d.stand(b, least, tiers[2])...)
+		if broken := d.stand(b, least, tiers[0], false); len(broken) > 0 || b.height() > size.H {
+			d.broken = append(d.broken, d.stand(b, least, tiers[1], false)...)
 		}
 		d.tooLow = max(d.tooLow, b.height()-size.H)
 		done := false
@@ -145,8 +145,8 @@ func (d *draft) height(sheet []*strip) int {
 }
 
 // stand places the parts of a band and notes its extent.
-func (d *draft) stand(b *strip, scale, tier int) []int {
-	broken := d.m.stand(b.pieces, scale, tier)
+func (d *draft) stand(b *strip, scale, tier int, align bool) []int {
+	broken := d.m.stand(b.pieces, scale, tier, align)
 	b.scale, b.tier = scale, tier
 	b.lo, b.hi = d.m.extent(b.pieces)
 	return broken
@@ -163,16 +163,23 @@ func (d *draft) enlarge(sheet []*strip, scales []int, size Size) {
 		for _, tier := range tiers {
 			ok := true
 			for _, b := range sheet {
-				if len(d.stand(b, scale, tier)) > 0 {
+				if len(d.stand(b, scale, tier, false)) > 0 {
 					ok = false
 				}
 			}
-			if ok && d.height(sheet) <= size.H {
-				return
+			if !ok || d.height(sheet) > size.H {
+				continue
 			}
+			for _, b := range sheet {
+				d.stand(b, scale, tier, true)
+				if d.height(sheet) > size.H {
+					d.stand(b, scale, tier, false)
+				}
+			}
+			return
 		}
 	}
 	for i, b := range sheet {
-		d.stand(b, was[i][0], was[i][1])
+		d.stand(b, was[i][0], was[i][1], false)
 	}
 }

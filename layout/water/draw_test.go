@@ -73,7 +73,7 @@ func svg(p Plan, s Sheet) string {
 			}
 			f(`<path class="hose" data-hose="%s" data-from="%s" data-to="%s" d="%s"/>`, r.ID, r.From.Box, r.To.Box, d)
 			if r.Label.Placed {
-				s := [...]string{r.ID + " 25 mm 1.2 m", r.ID + "\n25 mm\n1.2 m", r.ID}[r.Label.Variant]
+				s := [...]string{r.ID + " 25 mm 1.2 m", r.ID + " 25 mm", r.ID}[r.Label.Variant]
 				text(r.Label, fmt.Sprintf(` class="label" data-hose="%s"`, r.ID), s)
 			}
 		}

@@ -12,7 +12,7 @@ const farthest = 2000
 // different rows. The finest that fits is used; 50 mm is the coarsest at which
 // every difference a reader would look for still shows. Beyond that only the
 // order is kept.
-var tiers = [...]int{1, 50, 1 << 30}
+var tiers = [...]int{50, 1 << 30}
 
 // member is a node of known height in the height solver.
 type member struct {
@@ -29,12 +29,13 @@ type solver struct {
 	tier   int
 	mates  map[int][]int // unit → units of its column
 	broken []int         // units whose stack cannot hold
+	align  bool          // straighten runs by small moves outward
 }
 
 // stand finds the heights of all units of the pieces that share a band.
 // It returns the units whose stacks contradict the order of heights.
-func (m *model) stand(pieces []*piece, scale, tier int) []int {
-	s := &solver{m: m, scale: scale, tier: tier, mates: map[int][]int{}}
+func (m *model) stand(pieces []*piece, scale, tier int, align bool) []int {
+	s := &solver{m: m, scale: scale, tier: tier, align: align, mates: map[int][]int{}}
 	var all []int
 	for _, p := range pieces {
 		for _, col := range p.cols {
@@ -85,8 +86,10 @@ func (m *model) sideOf(ui int) int {
 // Every unit starts at its true place and only ever moves outward.
 func (s *solver) side(all []int, dir int) {
 	m := s.m
-	var list []member
-	var units []int
+	f := &flank{dir: dir, d: make([]int, len(m.units)), rank: make([]int, len(m.units))}
+	for i := range f.rank {
+		f.rank[i] = -1
+	}
 	for _, ui := range all {
 		sd := m.sideOf(ui)
 		if sd == 2 && dir == 1 {
@@ -95,44 +98,141 @@ func (s *solver) side(all []int, dir int) {
 		if sd != dir && (sd != 2 || dir != 1) {
 			continue
 		}
-		units = append(units, ui)
+		f.units = append(f.units, ui)
 		for _, ni := range m.units[ui].nodes {
 			n := &m.nodes[ni]
 			if n.level.Known {
-				list = append(list, member{ni, ui, abs(n.level.MM), dir * (n.uy + n.anchor), dir * (2*n.uy + n.h)})
+				f.list = append(f.list, member{ni, ui, abs(n.level.MM), dir * (n.uy + n.anchor), dir * (2*n.uy + n.h)})
 			}
 		}
 	}
-	sort.SliceStable(list, func(i, j int) bool { return list[i].mm < list[j].mm })
-	rank := map[int]int{}
-	for i := len(list) - 1; i >= 0; i-- {
-		rank[list[i].unit] = i
+	sort.SliceStable(f.list, func(i, j int) bool { return f.list[i].mm < f.list[j].mm })
+	for i := len(f.list) - 1; i >= 0; i-- {
+		f.rank[f.list[i].unit] = i
 	}
-	d := make(map[int]int, len(units))
-	first := make(map[int]int, len(units))
-	for _, ui := range units {
-		first[ui] = s.start(ui, dir, list)
-		d[ui] = first[ui]
-		d[ui] = s.clear(ui, dir, d, rank)
+	s.findReaches(f)
+	sort.SliceStable(f.units, func(i, j int) bool { return f.rank[f.units[i]] < f.rank[f.units[j]] })
+	for _, ui := range f.units {
+		f.d[ui] = s.start(ui, dir)
+		f.d[ui] = s.clear(ui, f)
 	}
-	sort.SliceStable(units, func(i, j int) bool { return rank[units[i]] < rank[units[j]] })
-	for pass := 0; ; pass++ {
-		if !s.order(list, dir, d, rank) {
-			break
-		}
-		if far := s.runaway(units, d); far || pass > 200 {
-			for _, ui := range units {
-				if s.knownMembers(ui) > 1 {
-					s.broken = append(s.broken, ui)
-				}
+	if !s.settle(f) {
+		for _, ui := range f.units {
+			if s.knownMembers(ui) > 1 {
+				s.broken = append(s.broken, ui)
 			}
-			break
 		}
+	} else if s.align {
+		s.lineUp(f)
 	}
-	for _, ui := range units {
+	for _, ui := range f.units {
 		u := &m.units[ui]
-		u.y, u.set = dir*d[ui], true
-		u.moved = d[ui] - s.truth(ui, dir, list)
+		u.y, u.set = dir*f.d[ui], true
+		u.moved = f.d[ui] - s.truth(ui, dir)
+	}
+}
+
+// flank is one side of the waterline in the making.
+type flank struct {
+	dir     int
+	units   []int
+	list    []member
+	d, rank []int // of each unit: outward distance, place in list or -1
+	reaches []reach
+	pairs   []pair
+}
+
+// reach keeps a port far enough from the one it faces that the run between
+// them need not turn back: d[out]+need ≥ d[in].
+type reach struct{ out, in, need int }
+
+// pair is a run between two side ports; it is straight when
+// d[a]+ca == d[b]+cb.
+type pair struct{ a, ca, b, cb int }
+
+func (s *solver) findReaches(f *flank) {
+	m := s.m
+	for li := range m.links {
+		l := &m.links[li]
+		a, b := m.nodes[l.a].unit, m.nodes[l.b].unit
+		if l.dead || l.flat || a == b || f.rank[a] < 0 || f.rank[b] < 0 {
+			continue
+		}
+		na, nb := &m.nodes[l.a], &m.nodes[l.b]
+		sa, sb := na.ports[l.pa].side, nb.ports[l.pb].side
+		ca, cb := f.dir*(na.uy+na.at(l.pa).Y), f.dir*(nb.uy+nb.at(l.pb).Y)
+		if sa <= Right && sb <= Right && sa != sb {
+			f.pairs = append(f.pairs, pair{a, ca, b, cb})
+		}
+		if !na.level.Known || !nb.level.Known || na.kind == viaNode || nb.kind == viaNode {
+			continue
+		}
+		// turn the pair so that a is the one farther out
+		if abs(na.level.MM) < abs(nb.level.MM) {
+			a, b, ca, cb, sa, sb = b, a, cb, ca, sb, sa
+		}
+		if abs(na.level.MM) == abs(nb.level.MM) {
+			continue
+		}
+		inward, outward := Top, Bottom
+		if f.dir < 0 {
+			inward, outward = Bottom, Top
+		}
+		switch gap := 0; {
+		case sa == inward && sb == outward:
+			gap = 3
+			fallthrough
+		case sa == inward && sb <= Right || sa <= Right && sb == outward:
+			f.reaches = append(f.reaches, reach{a, b, ca - cb - max(gap, 1)})
+		}
+	}
+}
+
+// settle moves units outward until everything holds; false if nothing can.
+func (s *solver) settle(f *flank) bool {
+	for pass := 0; s.order(f); pass++ {
+		if pass > 200 || s.runaway(f) {
+			return false
+		}
+	}
+	return true
+}
+
+// lineUp moves a unit up to two units farther out where that makes a run
+// straight and costs fewer bends than it makes.
+func (s *solver) lineUp(f *flank) {
+	bent := func() (n int) {
+		for _, p := range f.pairs {
+			if f.d[p.a]+p.ca != f.d[p.b]+p.cb {
+				n++
+			}
+		}
+		return n
+	}
+	now := bent()
+	for round := 0; round < 2; round++ {
+		for _, p := range f.pairs {
+			by := f.d[p.b] + p.cb - f.d[p.a] - p.ca
+			u := p.a
+			if by < 0 {
+				by, u = -by, p.b
+			}
+			if by == 0 || by > 2 {
+				continue
+			}
+			was := append([]int(nil), f.d...)
+			f.d[u] += by
+			ok := s.settle(f)
+			moved := 0
+			for _, v := range f.units {
+				moved += f.d[v] - was[v]
+			}
+			if then := bent(); ok && then < now && moved <= 4*by {
+				now = then
+			} else {
+				copy(f.d, was)
+			}
+		}
 	}
 }
 
@@ -146,9 +246,9 @@ func (s *solver) knownMembers(ui int) int {
 	return k
 }
 
-func (s *solver) runaway(units []int, d map[int]int) bool {
-	for _, ui := range units {
-		if d[ui] > farthest+abs(s.start(ui, 1, nil)) {
+func (s *solver) runaway(f *flank) bool {
+	for _, ui := range f.units {
+		if f.d[ui] > farthest+abs(s.start(ui, f.dir)) {
 			return true
 		}
 	}
@@ -156,7 +256,7 @@ func (s *solver) runaway(units []int, d map[int]int) bool {
 }
 
 // truth is the outward distance of the unit's zero point by the scale alone.
-func (s *solver) truth(ui, dir int, list []member) int {
+func (s *solver) truth(ui, dir int) int {
 	best, any := 0, false
 	for _, ni := range s.m.units[ui].nodes {
 		n := &s.m.nodes[ni]
@@ -174,9 +274,9 @@ func (s *solver) truth(ui, dir int, list []member) int {
 // start is the least outward distance: the true place, or clear of the
 // waterline. A part that may straddle only needs its middle and its anchor on
 // the right side.
-func (s *solver) start(ui, dir int, list []member) int {
+func (s *solver) start(ui, dir int) int {
 	u := &s.m.units[ui]
-	d := s.truth(ui, dir, list)
+	d := s.truth(ui, dir)
 	straddle := false
 	for _, ni := range u.nodes {
 		n := &s.m.nodes[ni]
@@ -190,7 +290,7 @@ func (s *solver) start(ui, dir int, list []member) int {
 		}
 	}
 	if straddle {
-		return s.nameClear(u, d, dir)
+		return d // clear sees to the rest
 	}
 	for _, list := range [][]Rect{u.boxes, u.names} {
 		for _, r := range list {
@@ -204,26 +304,42 @@ func (s *solver) start(ui, dir int, list []member) int {
 	return d
 }
 
-// nameClear moves a straddling unit out until no name lies on the waterline.
-func (s *solver) nameClear(u *unit, d, dir int) int {
-	for again := true; again; {
-		again = false
-		for _, r := range u.names {
-			for y := dir * d; y+r.Y < clearance && y+r.Y+r.H > -clearance; y = dir * d {
-				d++
-				again = true
+// ashore tells whether the waterline would run through a name, or along a run
+// at its port, or so near a box's edge that the two read as one.
+func (s *solver) ashore(ui, y int) bool {
+	u := &s.m.units[ui]
+	for _, r := range u.names {
+		if y+r.Y < clearance && y+r.Y+r.H > -clearance {
+			return true
+		}
+	}
+	for _, r := range u.boxes {
+		if y+r.Y == 0 || y+r.Y+r.H == 0 {
+			return true
+		}
+	}
+	for _, ni := range u.nodes {
+		n := &s.m.nodes[ni]
+		for pi, p := range n.ports {
+			if q := y + n.uy + n.at(pi).Y; p.side <= Right && q == 0 || p.side > Right && (q == 1 || q == -1) && s.m.nodes[ni].straddle {
+				return true
 			}
 		}
 	}
-	return d
+	return false
 }
 
 // order makes one pass outward over the members and reports whether any moved.
-func (s *solver) order(list []member, dir int, d, rank map[int]int) bool {
+func (s *solver) order(f *flank) bool {
 	moved := false
-	for i, a := range list {
-		need := d[a.unit]
-		for _, b := range list[:i] {
+	raise := func(ui, to int) {
+		if to > f.d[ui] {
+			f.d[ui], moved = to, true
+		}
+	}
+	for i, a := range f.list {
+		need := f.d[a.unit]
+		for _, b := range f.list[:i] {
 			if a.mm == b.mm {
 				break
 			}
@@ -234,45 +350,48 @@ func (s *solver) order(list []member, dir int, d, rank map[int]int) bool {
 			if a.mm-b.mm >= s.tier {
 				step = 1
 			}
-			need = max(need, d[b.unit]+b.anchor+step-a.anchor)
+			need = max(need, f.d[b.unit]+b.anchor+step-a.anchor)
 			// the middles of the boxes keep the order too
-			if c := 2*d[b.unit] + b.centre - a.centre; c > 2*need {
+			if c := 2*f.d[b.unit] + b.centre - a.centre; c > 2*need {
 				need = (c + 1) / 2
 			}
 		}
-		if need > d[a.unit] {
-			d[a.unit], moved = need, true
-		}
-		if c := s.clear(a.unit, dir, d, rank); c > d[a.unit] {
-			d[a.unit], moved = c, true
-		}
+		raise(a.unit, need)
+		raise(a.unit, s.clear(a.unit, f))
+	}
+	for _, r := range f.reaches {
+		raise(r.out, f.d[r.in]-r.need)
 	}
 	return moved
 }
 
 // clear is the least distance, not under the present one, at which the unit
 // touches no unit of its column that is placed before it.
-func (s *solver) clear(ui, dir int, d, rank map[int]int) int {
+func (s *solver) clear(ui int, f *flank) int {
 	m := s.m
-	v := d[ui]
+	v := f.d[ui]
 	for again, guard := true, 0; again && guard < farthest; guard++ {
 		again = false
+		for s.ashore(ui, f.dir*v) && v < farthest {
+			v++
+			again = true
+		}
 		for _, o := range s.mates[ui] {
 			if o == ui {
 				continue
 			}
 			yo := 0
-			if do, same := d[o]; same {
-				if rank[o] > rank[ui] {
+			if f.rank[o] >= 0 {
+				if f.rank[o] > f.rank[ui] {
 					continue
 				}
-				yo = dir * do
+				yo = f.dir * f.d[o]
 			} else if m.units[o].set {
 				yo = m.units[o].y
 			} else {
 				continue
 			}
-			for m.unitsTouch(ui, dir*v, o, yo) {
+			for m.unitsTouch(ui, f.dir*v, o, yo) {
 				v++
 				again = true
 			}

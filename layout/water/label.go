@@ -27,6 +27,18 @@ func (c *canvas) fill(r Rect) {
 	}
 }
 
+// fillText also takes a unit before and after the text: two texts end to end
+// read as one.
+func (c *canvas) fillText(t Text) {
+	r := t.Rect
+	if t.Turned {
+		r.Y, r.H = r.Y-1, r.H+2
+	} else {
+		r.X, r.W = r.X-1, r.W+2
+	}
+	c.fill(r)
+}
+
 func (c *canvas) draw(run int, pts []Point) {
 	for i := 1; i < len(pts); i++ {
 		a, b := pts[i-1], pts[i]

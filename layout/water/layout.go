@@ -178,7 +178,7 @@ func (d *draft) band(b *strip, y int, budget *int, opt *options, plan *Plan) (Ba
 					band.Boxes = append(band.Boxes, pb)
 					cv.fill(pb.Rect)
 					if pb.Name.Placed {
-						cv.fill(pb.Name.Rect)
+						cv.fillText(pb.Name)
 					}
 				}
 			}
@@ -222,7 +222,7 @@ func (d *draft) band(b *strip, y int, budget *int, opt *options, plan *Plan) (Ba
 			continue
 		}
 		runs[i].pr.Label = t
-		cv.fill(t.Rect)
+		cv.fillText(t)
 	}
 	for _, r := range runs {
 		band.Runs = append(band.Runs, r.pr)

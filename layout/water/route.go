@@ -23,6 +23,7 @@ type terminal struct {
 // wire is a link on the grid.
 type wire struct {
 	link   int
+	run    int
 	a, b   terminal
 	ylo    int
 	yhi    int
@@ -43,6 +44,7 @@ type grid struct {
 	along   []int16 // runs passing straight, upright
 	bends   []int16 // runs bending or ending
 	past    []int32 // price of earlier conflicts
+	last    []int32 // 1 + run that last passed straight
 	wires   []wire
 
 	cost   []int32
@@ -68,6 +70,7 @@ func (m *model) ground(p *piece, top, rows int, budget *int) *grid {
 	n := g.w * g.h
 	g.blocked, g.beside, g.owner = make([]bool, n), make([]bool, n), make([]int32, n)
 	g.across, g.along, g.bends = make([]int16, n), make([]int16, n), make([]int16, n)
+	g.last = make([]int32, n)
 	g.past, g.cost, g.from, g.stamp = make([]int32, n), make([]int32, 4*n), make([]int32, 4*n), make([]int32, 4*n)
 	inside := map[int]bool{}
 	for _, ui := range p.units {
@@ -84,7 +87,7 @@ func (m *model) ground(p *piece, top, rows int, budget *int) *grid {
 		if l.dead || l.flat || !inside[m.nodes[l.a].unit] {
 			continue
 		}
-		w := wire{link: li}
+		w := wire{link: li, run: l.run}
 		w.a, w.b = g.terminal(&m.nodes[l.a], l.pa), g.terminal(&m.nodes[l.b], l.pb)
 		ya, yb := w.a.at/g.w, w.b.at/g.w
 		w.ylo, w.yhi = min(ya, yb), max(ya, yb)
@@ -239,8 +242,10 @@ func (g *grid) mark(w int, by int16) {
 			g.bends[c] += by
 		case p[i-1]+1 == c && c+1 == p[i+1] || p[i+1]+1 == c && c+1 == p[i-1]:
 			g.across[c] += by
+			g.last[c] = int32(g.wires[w].run) + 1
 		case p[i-1]+g.w == c && c+g.w == p[i+1] || p[i+1]+g.w == c && c+g.w == p[i-1]:
 			g.along[c] += by
+			g.last[c] = int32(g.wires[w].run) + 1
 		default:
 			g.bends[c] += by
 		}
@@ -248,7 +253,7 @@ func (g *grid) mark(w int, by int16) {
 }
 
 // leave prices a cell entered in direction d and left in direction e.
-func (g *grid) leave(c, d, e, round int) int32 {
+func (g *grid) leave(wi, c, d, e, round int) int32 {
 	var price int32
 	level, upright, bends := int32(g.across[c]), int32(g.along[c]), int32(g.bends[c])
 	clash, cross := bends, int32(0)
@@ -261,6 +266,9 @@ func (g *grid) leave(c, d, e, round int) int32 {
 	} else {
 		clash += upright
 		cross = level
+	}
+	if cross > 0 && g.last[c] == int32(g.wires[wi].run)+1 {
+		clash += 2 * cross // a run never crosses itself
 	}
 	price += cross*crossPrice + clash*int32(conflictPrice*round)
 	if clash > 0 {
@@ -332,7 +340,7 @@ func (g *grid) search(wi, round int) {
 			}
 			cost := g.cost[s] + g.stepCost(w, next, n)
 			if c != w.a.at {
-				cost += g.leave(c, d, n, round)
+				cost += g.leave(wi, c, d, n, round)
 			}
 			open(next*4+n, cost, int32(s))
 		}

@@ -30,7 +30,7 @@ func loop(id string, l Level) Box {
 }
 
 func hose(id, fb, fp, tb, tp string) Run {
-	return Run{ID: id, From: End{fb, fp}, To: End{tb, tp}, Labels: []Size{{9, 2}, {5, 4}, {3, 2}}}
+	return Run{ID: id, From: End{fb, fp}, To: End{tb, tp}, Labels: []Size{{9, 2}, {6, 2}, {3, 2}}}
 }
 
 func stacked(th, sc string) Stack { return Stack{End{th, "in"}, End{sc, "in"}} }

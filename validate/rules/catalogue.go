@@ -1,0 +1,9 @@
+package rules
+
+// All returns every rule in the order of the catalogue.
+func All() []Rule {
+	return []Rule{
+		unfusedRun, fuseTooFar, fuseExceedsWire, protectionSum, exemptionUsed,
+		deviationUnused,
+	}
+}

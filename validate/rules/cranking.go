@@ -1,0 +1,127 @@
+package rules
+
+import (
+	"slices"
+
+	"fitout/schema"
+	"fitout/schema/unit"
+	"fitout/validate/trace"
+)
+
+// cranking knows the conductors that are exempt because they feed a cranking
+// motor: the ways from a battery post to a starter that meet no device, and an
+// emergency feed from another bank that is no thinner than those.
+type cranking struct {
+	exempt map[int]bool
+	feeds  []feed
+}
+
+// feed is the exempt conductors of one starter.
+type feed struct {
+	starter *schema.Part
+	edges   []int
+}
+
+func findCranking(n *trace.Net) *cranking {
+	c := &cranking{exempt: map[int]bool{}}
+	for id := range n.Edges {
+		e := &n.Edges[id]
+		if e.Type != trace.Load || !e.Part.Is(schema.Cranking) || n.Component(e.A) < 0 {
+			continue
+		}
+		f := feed{starter: e.Part}
+		main := pathsToBattery(n, e.A, false)
+		thinnest := unit.SquareMM(0)
+		for _, w := range main {
+			size := n.Edges[w].Wire.Size
+			if size.Given() && (thinnest == 0 || size.V.Area < thinnest) {
+				thinnest = size.V.Area
+			}
+		}
+		f.edges = append(f.edges, main...)
+		if thinnest > 0 {
+			for _, w := range pathsToBattery(n, e.A, true) {
+				size := n.Edges[w].Wire.Size
+				if size.Given() && float64(size.V.Area) >= 0.999*float64(thinnest) {
+					f.edges = append(f.edges, w)
+				}
+			}
+		}
+		f.edges = unique(f.edges)
+		for _, w := range f.edges {
+			c.exempt[w] = true
+		}
+		c.feeds = append(c.feeds, f)
+	}
+	return c
+}
+
+func unique(list []int) []int {
+	seen := map[int]bool{}
+	var out []int
+	for _, x := range list {
+		if !seen[x] {
+			seen[x] = true
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// pathsToBattery returns the conductors on the shortest ways from a joint to
+// each battery post that can be reached, with or without devices between.
+func pathsToBattery(n *trace.Net, from int, devices bool) []int {
+	via := map[int]int{from: -1}
+	queue := []int{from}
+	var out []int
+	for len(queue) > 0 {
+		v := queue[0]
+		queue = queue[1:]
+		for _, i := range n.AtNode(v) {
+			s := &n.Sources[i]
+			if s.Unlimited && s.Medium == schema.DC {
+				edges, emergency := wayBack(n, via, v)
+				if !devices || emergency {
+					out = append(out, edges...)
+				}
+			}
+		}
+		for _, id := range n.Nodes[v].Edges {
+			e := &n.Edges[id]
+			w := e.Other(v)
+			if _, seen := via[w]; seen || n.Component(w) < 0 || !e.Passes() && !(devices && e.Type == trace.Device) || devices && automatic(e) {
+				continue
+			}
+			via[w] = id
+			queue = append(queue, w)
+		}
+	}
+	return out
+}
+
+// wayBack lists the conductors of a way found, and whether it goes through a
+// switch that a person closes in an emergency and that stands open else.
+func wayBack(n *trace.Net, via map[int]int, v int) (edges []int, emergency bool) {
+	for via[v] >= 0 {
+		e := &n.Edges[via[v]]
+		switch {
+		case e.Type == trace.Conductor:
+			edges = append(edges, via[v])
+		case e.Type == trace.Contact && !closedAtRest(e):
+			emergency = true
+		}
+		v = e.Other(v)
+	}
+	return edges, emergency
+}
+
+// automatic reports a contact that no person moves.
+func automatic(e *trace.Edge) bool {
+	return e.Type == trace.Contact && e.Branch.Contact != nil && e.Branch.Contact.Automatic
+}
+
+// closedAtRest reports whether a contact makes in the part's default position.
+func closedAtRest(e *trace.Edge) bool {
+	c := e.Branch.Contact
+	return c == nil || slices.Contains(c.MakesIn, c.Position)
+}

@@ -432,7 +432,11 @@ func (m *model) shove(ui int, mates []int) int {
 func (m *model) unitsTouch(a, ya int, b, yb int) bool {
 	u, v := &m.units[a], &m.units[b]
 	dx, dy := v.x-u.x, yb-ya
-	return touch(u.boxes, v.boxes, dx, dy, boxGap) || touch(u.boxes, v.names, dx, dy, textGap) ||
+	gap := boxGap
+	if m.nodes[u.nodes[0]].kind == markNode && m.nodes[v.nodes[0]].kind == markNode {
+		gap = 1 // marks have no ports above or below
+	}
+	return touch(u.boxes, v.boxes, dx, dy, gap) || touch(u.boxes, v.names, dx, dy, textGap) ||
 		touch(u.names, v.boxes, dx, dy, textGap) || touch(u.names, v.names, dx, dy, 1)
 }
 

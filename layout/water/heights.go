@@ -304,8 +304,8 @@ func (s *solver) start(ui, dir int) int {
 	return d
 }
 
-// ashore tells whether the waterline would run through a name, or along a run
-// at its port, or so near a box's edge that the two read as one.
+// ashore tells whether the waterline would run through a name, along a box's
+// edge, or along a run just where that leaves its port.
 func (s *solver) ashore(ui, y int) bool {
 	u := &s.m.units[ui]
 	for _, r := range u.names {
@@ -321,7 +321,8 @@ func (s *solver) ashore(ui, y int) bool {
 	for _, ni := range u.nodes {
 		n := &s.m.nodes[ni]
 		for pi, p := range n.ports {
-			if q := y + n.uy + n.at(pi).Y; p.side <= Right && q == 0 || p.side > Right && (q == 1 || q == -1) && s.m.nodes[ni].straddle {
+			q := y + n.uy + n.at(pi).Y
+			if p.side <= Right && q == 0 || p.side == Top && q == 1 || p.side == Bottom && q == -1 {
 				return true
 			}
 		}

@@ -31,6 +31,7 @@ type splitter struct {
 	hint  map[string]float64
 	wires []int // cut wires at the boundary before each unit
 	over  []int // bars over that boundary
+	home  []int // for each link between bars the unit it is drawn with
 	known map[segment]*drawing
 }
 
@@ -175,10 +176,31 @@ func (s *splitter) relate() {
 			}
 		}
 	}
+	s.settleBars(need)
 	for _, p := range s.span {
 		for i := p[0] + 1; i <= p[1]; i++ {
 			s.over[i]++
 		}
+	}
+}
+
+// settleBars gives every link between two bars a unit to be drawn with: the first one of the bar that reaches less far. The other
+// bar is drawn there too, so that the link is on one sheet, and on one only.
+func (s *splitter) settleBars(need func(unit, bar int)) {
+	s.home = make([]int, len(s.g.Links))
+	for i, k := range s.g.Links {
+		a, aBar := s.bars[k.From.Node]
+		b, bBar := s.bars[k.To.Node]
+		s.home[i] = -1
+		if !aBar || !bBar {
+			continue
+		}
+		if s.span[b][1]-s.span[b][0] < s.span[a][1]-s.span[a][0] {
+			a, b = b, a
+		}
+		s.home[i] = s.span[a][0]
+		need(s.home[i], a)
+		need(s.home[i], b)
 	}
 }
 
@@ -247,71 +269,48 @@ func (s *splitter) drawing(g segment) *drawing {
 	if d, ok := s.known[g]; ok {
 		return d
 	}
-	sub, d := s.subgraph(s.content(g), nil)
+	sub, d := s.subgraph(g)
 	out := newDrawing(sub, d)
 	s.known[g] = out
 	return out
 }
 
-// content is what one sheet holds.
-type content struct {
-	box, bar []bool
-	left     []bool // bars that go on to the left
-	right    []bool
-}
-
-// content of a segment: its units, and every bar one of them hangs on.
-func (s *splitter) content(g segment) content {
-	c := content{make([]bool, len(s.g.Boxes)), make([]bool, len(s.g.Bars)), make([]bool, len(s.g.Bars)), make([]bool, len(s.g.Bars))}
-	for i := g.from; i < g.to; i++ {
-		if b := s.units[i].box; b >= 0 {
-			c.box[b] = true
-		}
-		for _, b := range s.units[i].bars {
-			c.bar[b] = true
-		}
-	}
-	for b := range c.bar {
-		if c.bar[b] {
-			c.left[b] = s.span[b][0] < g.from
-			c.right[b] = s.span[b][1] >= g.to
-		}
-	}
-	return c
-}
-
-// subgraph is the graph of one sheet. Links that lead off the sheet end on marks. Of the links between bars only those are
-// drawn that drawn allows; nil allows all.
-func (s *splitter) subgraph(c content, drawn map[string]bool) (*Graph, dress) {
+// subgraph is the graph of one sheet: the segment's units and every bar that hangs on one of them. Links that lead off the sheet
+// end on marks.
+func (s *splitter) subgraph(g segment) (*Graph, dress) {
 	sub := &Graph{}
 	d := dress{marks: map[string]End{}, cont: map[string]uint8{}, hint: s.hint}
 	on := map[string]bool{}
-	for i, b := range s.g.Boxes {
-		if c.box[i] {
+	for i := g.from; i < g.to; i++ {
+		on[s.id(i)] = true
+		for _, b := range s.units[i].bars {
+			on[s.g.Bars[b].ID] = true
+		}
+	}
+	for _, b := range s.g.Boxes {
+		if on[b.ID] {
 			sub.Boxes = append(sub.Boxes, b)
-			on[b.ID] = true
 		}
 	}
 	for i, b := range s.g.Bars {
-		if !c.bar[i] {
+		if !on[b.ID] {
 			continue
 		}
 		sub.Bars = append(sub.Bars, b)
-		on[b.ID] = true
-		if c.left[i] {
+		if s.span[i][0] < g.from {
 			d.cont[b.ID] |= 1
 		}
-		if c.right[i] {
+		if s.span[i][1] >= g.to {
 			d.cont[b.ID] |= 2
 		}
 	}
-	for _, k := range s.g.Links {
+	for i, k := range s.g.Links {
 		_, aBar := s.bars[k.From.Node]
 		_, bBar := s.bars[k.To.Node]
 		a, b := on[k.From.Node], on[k.To.Node]
 		switch {
 		case aBar && bBar:
-			if a && b && (drawn == nil || drawn[k.ID]) {
+			if h := s.home[i]; h >= g.from && h < g.to {
 				sub.Links = append(sub.Links, k)
 			}
 		case a && b:
@@ -382,54 +381,11 @@ func (s *splitter) cut(sub *Graph, d dress, k Link, end int) {
 	sub.Links = append(sub.Links, k)
 }
 
-// finish draws the chosen segments. A link between two bars is drawn on the first sheet that has both; where none has, the
-// missing bar is drawn once more.
+// finish draws the chosen segments.
 func (s *splitter) finish(p Page, segs []segment) *Plan {
 	plan := &Plan{}
-	contents := make([]content, len(segs))
-	drawn := make([]map[string]bool, len(segs))
 	for i, g := range segs {
-		contents[i] = s.content(g)
-		drawn[i] = map[string]bool{}
-	}
-	fresh := make([]bool, len(segs)) // drawn otherwise than when the segment was tried
-	for _, k := range s.g.Links {
-		a, aBar := s.bars[k.From.Node]
-		b, bBar := s.bars[k.To.Node]
-		if !aBar || !bBar {
-			continue
-		}
-		first := -1
-		for i := range contents {
-			if !contents[i].bar[a] || !contents[i].bar[b] {
-				continue
-			}
-			if first < 0 {
-				first = i
-			} else {
-				fresh[i] = true
-			}
-		}
-		if first < 0 {
-			if first = s.bring(p, contents, drawn, a, b, k.ID); first == len(contents) {
-				contents = append(contents, content{make([]bool, len(s.g.Boxes)), make([]bool, len(s.g.Bars)), make([]bool, len(s.g.Bars)), make([]bool, len(s.g.Bars))})
-				drawn = append(drawn, map[string]bool{})
-				fresh = append(fresh, true)
-			}
-			contents[first].bar[a], contents[first].bar[b] = true, true
-			fresh[first] = true
-		}
-		drawn[first][k.ID] = true
-	}
-	s.continuations(contents, fresh)
-	for i := range contents {
-		var d *drawing
-		if fresh[i] || i >= len(segs) {
-			d = newDrawing(s.subgraph(contents[i], drawn[i]))
-		} else {
-			d = s.drawing(segs[i])
-		}
-		sheet, ok := d.fit(p, len(widths))
+		sheet, ok := s.drawing(g).fit(p, len(widths))
 		if !ok {
 			plan.Notes = append(plan.Notes, Note{Sheet: i, Text: "larger than the page"})
 		}
@@ -437,69 +393,6 @@ func (s *splitter) finish(p Page, segs []segment) *Plan {
 	}
 	plan.target()
 	return plan
-}
-
-// bring finds the sheet on which a bar is best drawn once more so that link id finds both its bars: one that has one of them
-// and still fits the page with the other, the emptiest first. Failing that it is a new sheet.
-func (s *splitter) bring(p Page, contents []content, drawn []map[string]bool, a, b int, id string) int {
-	var try []int
-	for i := range contents {
-		if contents[i].bar[a] || contents[i].bar[b] {
-			try = append(try, i)
-		}
-	}
-	size := func(i int) int {
-		n := 0
-		for _, x := range contents[i].box {
-			if x {
-				n++
-			}
-		}
-		return n
-	}
-	sort.SliceStable(try, func(i, j int) bool { return size(try[i]) < size(try[j]) })
-	for _, i := range try {
-		c := contents[i]
-		had := [2]bool{c.bar[a], c.bar[b]}
-		keep := [4]bool{c.left[a], c.right[a], c.left[b], c.right[b]}
-		c.bar[a], c.bar[b] = true, true
-		c.left[a], c.right[a], c.left[b], c.right[b] = true, true, true, true // room for marks at every end
-		drawn[i][id] = true
-		_, ok := newDrawing(s.subgraph(c, drawn[i])).fit(p, len(widths))
-		c.left[a], c.right[a], c.left[b], c.right[b] = keep[0], keep[1], keep[2], keep[3]
-		if ok {
-			return i
-		}
-		c.bar[a], c.bar[b] = had[0], had[1]
-		delete(drawn[i], id)
-	}
-	return len(contents)
-}
-
-// continuations sets, from the sheets each bar is drawn on, the ends at which it goes on.
-func (s *splitter) continuations(contents []content, fresh []bool) {
-	for b := range s.g.Bars {
-		first, last := -1, -1
-		for i := range contents {
-			if contents[i].bar[b] {
-				if first < 0 {
-					first = i
-				}
-				last = i
-			}
-		}
-		for i := range contents {
-			if !contents[i].bar[b] {
-				continue
-			}
-			if left := first < i; left != contents[i].left[b] {
-				contents[i].left[b], fresh[i] = left, true
-			}
-			if right := last > i; right != contents[i].right[b] {
-				contents[i].right[b], fresh[i] = right, true
-			}
-		}
-	}
 }
 
 // target tells every mark where its bar or link goes on: to the left on earlier sheets, to the right on later ones.

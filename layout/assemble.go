@@ -51,14 +51,8 @@ func (l *ladder) placeY() {
 	}
 }
 
-// trackY is the height of a track. In the uppermost channel the tracks lie next to the boxes below, else next to the row above, so
-// that what room is left lies where the names of bars stand.
-func (l *ladder) trackY(channel, track int) int {
-	if channel == 0 {
-		return l.chanTop[0] + l.chanH[0] - l.tracks[0] + track
-	}
-	return l.chanTop[channel] + 1 + track
-}
+// trackY is the height of a track. Tracks lie next to the row above, so that what room is left lies where the names of bars stand.
+func (l *ladder) trackY(channel, track int) int { return l.chanTop[channel] + 1 + track }
 
 // absolute turns a point relative to a box's unmirrored body into one on the sheet.
 func (it *item) absolute(p Point) Point {

@@ -24,6 +24,7 @@ type item struct {
 	mirror   bool
 	landings []landing
 
+	textRoom     bool // box: room is kept for its text on the right
 	nameRoom     int  // bar: room kept for the name left of the first stud
 	markL, markR int  // bar: width of the continuation marks
 	min          int  // bar: least length

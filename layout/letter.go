@@ -131,7 +131,20 @@ func (l *ladder) letter(s *Sheet) []lack {
 		c.wire(w.Points)
 	}
 	var lacks []lack
-	for v := range l.items { // names of bars and parts first: they have the fewest places
+	text := func(kept bool) {
+		for v := range l.items {
+			it := &l.items[v]
+			if it.kind != boxItem || it.mark || kept != it.textRoom {
+				continue
+			}
+			g := &l.g.Boxes[it.ref]
+			if g.Text.W > 0 && !c.boxText(&s.Boxes[box[v]], g, it.x+it.span()-it.res[Right]+g.Reserve.Right) {
+				lacks = append(lacks, lack{item: v, need: g.Text.W})
+			}
+		}
+	}
+	text(true) // room has been kept for these, let nothing else take it
+	for v := range l.items {
 		it := &l.items[v]
 		if it.kind != barItem {
 			continue
@@ -143,16 +156,7 @@ func (l *ladder) letter(s *Sheet) []lack {
 			}
 		}
 	}
-	for v := range l.items {
-		it := &l.items[v]
-		if it.kind != boxItem || it.mark {
-			continue
-		}
-		g := &l.g.Boxes[it.ref]
-		if g.Text.W > 0 && !c.boxText(&s.Boxes[box[v]], g) {
-			lacks = append(lacks, lack{item: v, need: g.Text.W})
-		}
-	}
+	text(false)
 	for i := range s.Wires {
 		k := &l.g.Links[l.links[i].ref]
 		w := &s.Wires[i]
@@ -240,8 +244,8 @@ func (c *canvas) clear(r Rect) bool {
 	return true
 }
 
-// boxText puts a box's text right of it, else left, above or below.
-func (c *canvas) boxText(b *PlacedBox, g *Box) bool {
+// boxText puts a box's text right of it, else left, above or below. Kept is where the room begins that may have been kept for it.
+func (c *canvas) boxText(b *PlacedBox, g *Box, kept int) bool {
 	t := g.Text
 	mid := b.Y + (g.H-t.H)/2
 	var at []Point
@@ -249,6 +253,7 @@ func (c *canvas) boxText(b *PlacedBox, g *Box) bool {
 	if out := b.bounds(g); out.X+out.W > sides[0] || out.X < b.X {
 		sides = append(sides, out.X+out.W, out.X-t.W)
 	}
+	sides = append(sides, kept)
 	for _, x := range sides {
 		for d := 0; d <= max(0, (g.H-t.H+1)/2)+1; d++ {
 			at = append(at, Point{x, mid + d}, Point{x, mid - d})

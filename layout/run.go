@@ -121,8 +121,8 @@ func (d *drawing) sheet(narrow, level int) Sheet {
 			if again < 3 && l.heighten(lacks) {
 				continue
 			}
-			if round < 3 {
-				wider = l.widen(lacks)
+			if round < 8 {
+				wider = l.widen(lacks, round >= 2)
 			}
 			if !wider {
 				d.cache[[2]int{narrow, level}] = s
@@ -137,7 +137,7 @@ func (d *drawing) sheet(narrow, level int) Sheet {
 func (l *ladder) reset() {
 	for v := range l.items {
 		it := &l.items[v]
-		it.nameRoom = 0
+		it.nameRoom, it.textRoom = 0, false
 		if it.kind == boxItem {
 			r := l.g.Boxes[it.ref].Reserve
 			it.res = [4]int{Top: r.Above, Bottom: r.Below, Left: r.Left, Right: r.Right}
@@ -184,8 +184,9 @@ func (l *ladder) heighten(lacks []lack) bool {
 	return len(want) > 0
 }
 
-// widen keeps room beside boxes and bars whose text found none. It reports whether it did.
-func (l *ladder) widen(lacks []lack) bool {
+// widen keeps room beside boxes and bars whose text found none. With all set it does so for every box of their ranks, for what is
+// opened in one place may close another. It reports whether it did anything.
+func (l *ladder) widen(lacks []lack, all bool) bool {
 	done := false
 	for _, k := range lacks {
 		if k.item < 0 {
@@ -193,22 +194,33 @@ func (l *ladder) widen(lacks []lack) bool {
 		}
 		it := &l.items[k.item]
 		if it.kind == barItem {
-			if it.nameRoom == 0 {
+			room := l.tracks[it.rank] + 2 + l.g.Bars[it.ref].Name.H
+			if it.nameRoom == 0 || l.chanMin[it.rank] < room {
 				it.nameRoom = k.need
+				l.chanMin[it.rank] = max(l.chanMin[it.rank], room)
 				done = true
 			}
 			continue
 		}
-		// right of the box, beyond its landing bars
-		r := l.g.Boxes[it.ref].Reserve.Right + k.need
-		if it.res[Right] < r {
-			it.res[Right] = r
-			over := max(0, l.g.Boxes[it.ref].Text.H-it.h)
-			it.res[Top], it.res[Bottom] = it.res[Top]+(over+1)/2, it.res[Bottom]+(over+1)/2
-			done = true
+		for _, v := range l.ranks[it.rank] {
+			if (v == k.item || all) && l.items[v].kind == boxItem && !l.items[v].mark && !l.items[v].textRoom {
+				l.items[v].keepText(&l.g.Boxes[l.items[v].ref])
+				done = true
+			}
 		}
 	}
 	return done
+}
+
+// keepText keeps room for a box's text on its right, beyond its landing bars.
+func (it *item) keepText(b *Box) {
+	if b.Text.W == 0 {
+		return
+	}
+	it.textRoom = true
+	it.res[Right] += b.Text.W
+	over := max(0, b.Text.H-it.h)
+	it.res[Top], it.res[Bottom] = it.res[Top]+(over+1)/2, it.res[Bottom]+(over+1)/2
 }
 
 // grow makes the sheet as large as what is on it.

@@ -55,7 +55,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 	avail := size.W - g.ruler() - systemGap
 	var pieces []*piece
 	for s := range m.systems {
-		p := m.arrange(s, push)
+		p := m.arrange(s, push, opt.variant)
 		m.spaced(p, opt)
 		if p.width <= avail {
 			pieces = append(pieces, p)

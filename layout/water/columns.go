@@ -1,6 +1,9 @@
 package waterlayout
 
-import "sort"
+import (
+	"slices"
+	"sort"
+)
 
 // gaps in grid units
 const (
@@ -23,7 +26,7 @@ type piece struct {
 type arc struct{ from, to, n int }
 
 // arrange gives every unit of a system its column.
-func (m *model) arrange(sys, push int) *piece {
+func (m *model) arrange(sys, push int, v variant) *piece {
 	p := &piece{system: sys}
 	seen := map[int]bool{}
 	for _, n := range m.systems[sys] {
@@ -34,8 +37,8 @@ func (m *model) arrange(sys, push int) *piece {
 	}
 	m.findHosts(p)
 	arcs := m.arcs(p)
-	m.layer(p, arcs)
-	m.subColumns(p, push)
+	m.layer(p, arcs, v)
+	m.subColumns(p, push, v)
 	return p
 }
 
@@ -141,7 +144,7 @@ func (m *model) arcs(p *piece) []arc {
 
 // layer sets unit.col by the longest path, inlets at the left end, outlets at
 // the right end, everything else as near to its neighbours as the flow allows.
-func (m *model) layer(p *piece, arcs []arc) {
+func (m *model) layer(p *piece, arcs []arc, v variant) {
 	local := map[int]int{}
 	for i, u := range p.units {
 		local[u] = i
@@ -197,7 +200,7 @@ func (m *model) layer(p *piece, arcs []arc) {
 	for i := range col {
 		last = max(last, col[i])
 	}
-	m.tighten(p, arcs, local, col, last)
+	m.tighten(p, arcs, local, col, last, v)
 	for i, u := range p.units {
 		m.units[u].col = col[i]
 	}
@@ -209,7 +212,7 @@ func (m *model) layer(p *piece, arcs []arc) {
 }
 
 // tighten moves units inside their slack to where their runs are shortest.
-func (m *model) tighten(p *piece, arcs []arc, local map[int]int, col []int, last int) {
+func (m *model) tighten(p *piece, arcs []arc, local map[int]int, col []int, last int, v variant) {
 	in, out := make([][]arc, len(col)), make([][]arc, len(col))
 	for _, a := range arcs {
 		in[local[a.to]] = append(in[local[a.to]], a)
@@ -220,7 +223,7 @@ func (m *model) tighten(p *piece, arcs []arc, local map[int]int, col []int, last
 		switch h := m.hintOf(u); {
 		case h == Inlet && len(in[i]) == 0:
 			fixed[i] = true
-		case h == Outlet && len(out[i]) == 0:
+		case h == Outlet && len(out[i]) == 0 && !v.near:
 			col[i], fixed[i] = last, true
 		}
 	}
@@ -330,7 +333,7 @@ func (m *model) hostOffset(ui int) int {
 
 // subColumns makes the final columns: where parts of one column would push each
 // other more than push units from their true height, some get a column beside.
-func (m *model) subColumns(p *piece, push int) {
+func (m *model) subColumns(p *piece, push int, v variant) {
 	last := 0
 	for _, u := range p.units {
 		last = max(last, m.units[u].col)
@@ -345,12 +348,12 @@ func (m *model) subColumns(p *piece, push int) {
 		if len(g) == 0 {
 			continue
 		}
-		p.cols = append(p.cols, m.divide(g, push)...)
+		p.cols = append(p.cols, m.divide(g, push, v)...)
 	}
 	p.extra = make([]int, len(p.cols))
 }
 
-func (m *model) divide(g []int, push int) [][]int {
+func (m *model) divide(g []int, push int, v variant) [][]int {
 	sort.SliceStable(g, func(i, j int) bool {
 		// hosts before guests; then from the waterline outward
 		gi, gj := m.units[g[i]].host >= 0, m.units[g[j]].host >= 0
@@ -394,6 +397,9 @@ func (m *model) divide(g []int, push int) [][]int {
 			subs = append(subs, []int{ui})
 			at[ui] = len(subs) - 1
 		}
+	}
+	if v.reverse {
+		slices.Reverse(subs)
 	}
 	return subs
 }

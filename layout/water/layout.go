@@ -9,23 +9,77 @@ import (
 type options struct {
 	drop  map[int]bool   // stacks that cannot hold
 	extra map[string]int // widenings of channels
+	variant
 }
 
 const (
 	maxTries     = 6
-	searchBudget = 6_000_000 // cells looked at over all attempts: a bound on time
+	searchBudget = 12_000_000 // cells looked at over all attempts: a bound on time
 )
 
 // Layout places, routes and letters the graph. The error tells of a graph that
 // is contradictory in itself; what merely could not be met is listed in the
 // plan's Problems. The same graph always gives the same plan.
 func Layout(g Graph) (Plan, error) {
-	opt := &options{drop: map[int]bool{}, extra: map[string]int{}}
+	budget := searchBudget
+	var best Plan
+	bestPrice := 0
+	for i, v := range variants {
+		p, err := g.attempt(v, &budget)
+		if err != nil {
+			return Plan{}, err
+		}
+		if price := p.price(); i == 0 || price < bestPrice {
+			best, bestPrice = p, price
+		}
+		if len(best.Problems) == 0 && best.crossings() == 0 || budget <= 0 {
+			break
+		}
+	}
+	return best, nil
+}
+
+// variant is one of the ways to arrange the columns that are tried while runs
+// still cross.
+type variant struct {
+	near    bool // outlets beside what they drain, not in the last column
+	reverse bool // the part farthest from the waterline in the first of columns side by side
+}
+
+var variants = [...]variant{{}, {near: true}, {reverse: true}, {near: true, reverse: true}}
+
+func (p *Plan) crossings() (n int) {
+	for _, s := range p.Sheets {
+		n += s.Crossings()
+	}
+	return n
+}
+
+// price weighs plans of the same graph: faults, then sheets and cuts, then
+// crossings and bends.
+func (p *Plan) price() int {
+	bends, marks := 0, 0
+	for _, s := range p.Sheets {
+		b, _ := s.Bends()
+		bends += b
+		for _, band := range s.Bands {
+			for _, x := range band.Boxes {
+				if x.Mark != "" {
+					marks++
+				}
+			}
+		}
+	}
+	return 10000*len(p.Problems) + 20*len(p.Sheets) + 3*marks + 6*p.crossings() + bends
+}
+
+// attempt makes the plan of one variant, wider where runs or labels lack room.
+func (g *Graph) attempt(v variant, budget *int) (Plan, error) {
+	opt := &options{drop: map[int]bool{}, extra: map[string]int{}, variant: v}
 	page, push, err := g.choose(opt)
 	if err != nil {
 		return Plan{}, err
 	}
-	budget := searchBudget
 	var best Plan
 	for try := 0; try < maxTries; try++ {
 		d, err := g.draft(page, push, opt)
@@ -36,15 +90,12 @@ func Layout(g Graph) (Plan, error) {
 			try--
 			continue
 		}
-		share := budget / (maxTries - try)
-		left := share
-		p, again := d.finish(&left, opt)
-		budget -= share - left
+		p, again := d.finish(budget, opt)
 		if try == 0 || len(p.Problems) < len(best.Problems) ||
 			len(p.Problems) == len(best.Problems) && len(p.Sheets) < len(best.Sheets) {
 			best = p
 		}
-		if !again || budget <= 0 {
+		if !again || *budget <= 0 {
 			break
 		}
 	}
@@ -74,7 +125,7 @@ func (g *Graph) choose(opt *options) (page, push int, err error) {
 			if err != nil {
 				return 0, 0, err
 			}
-			score := 100*len(d.sheets) + k%2
+			score := 100*len(d.sheets) + 15*d.m.marks() // a cut counts 30
 			if d.tooLow > 0 {
 				score += 100000 + 1000*d.tooLow
 			}
@@ -92,6 +143,15 @@ func (g *Graph) choose(opt *options) (page, push int, err error) {
 		}
 	}
 	return page, push, nil
+}
+
+func (m *model) marks() (n int) {
+	for i := range m.nodes {
+		if m.nodes[i].kind == markNode {
+			n++
+		}
+	}
+	return n
 }
 
 // dropStacks undoes the stacks of the given units; it reports whether any was

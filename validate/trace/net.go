@@ -112,15 +112,15 @@ type Net struct {
 	// implied ones.
 	WireEdge map[*schema.Wire]int
 
-	super []int // nodes joined by contacts and shunts alone have one number
-	comp  []int // device-free component of a node
-	comps []component
-	tin   []int // of the depth-first walk of each component
-	tout  []int
-	tree  []int // edge to the parent in that walk, -1 at a root
-	low   []int
-	dead  map[[2]int]bool // device edge, from component: nothing behind it pushes
-	byNode [][]int        // sources at a node
+	super  []int // nodes joined by contacts and shunts alone have one number
+	comp   []int // device-free component of a node
+	comps  []component
+	tin    []int // of the depth-first walk of each component
+	tout   []int
+	tree   []int // edge to the parent in that walk, -1 at a root
+	low    []int
+	dead   map[[2]int]bool // device edge, from component: nothing behind it pushes
+	byNode [][]int         // sources at a node
 }
 
 type endKey struct {

@@ -1,0 +1,11 @@
+package cli
+
+import "github.com/spf13/cobra"
+
+// commands lists every command in the order the help shows them.
+func commands(s Streams) []*cobra.Command {
+	return []*cobra.Command{
+		checkCommand(s),
+		explainCommand(s),
+	}
+}

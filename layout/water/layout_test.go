@@ -79,3 +79,40 @@ func TestSamePlanTwice(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkFourSystems(b *testing.B) {
+	g := fourSystems(a3)
+	for b.Loop() {
+		mustLayout(b, g)
+	}
+}
+
+func BenchmarkInvented(b *testing.B) {
+	for _, parts := range []int{31, 60, 100} {
+		for _, systems := range []int{1, 4} {
+			g := boat(7, systems, parts, a4)
+			b.Run(fmt.Sprintf("%d parts %d systems", parts, systems), func(b *testing.B) {
+				for b.Loop() {
+					mustLayout(b, g)
+				}
+			})
+		}
+	}
+}
+
+// FuzzLayout draws small boats of any shape on any page; nothing but a lack of
+// room may keep a plan from being sound, and then it must say so.
+func FuzzLayout(f *testing.F) {
+	f.Add(int64(1), uint8(1), uint8(12), uint8(100), uint8(60))
+	f.Add(int64(9), uint8(4), uint8(40), uint8(156), uint8(100))
+	f.Fuzz(func(t *testing.T, seed int64, systems, parts, w, h uint8) {
+		n := 3 + int(parts)%60
+		s := 1 + int(systems)%8
+		g := boat(seed, min(s, n), n, []Size{{int(w) + 20, int(h) + 20}})
+		p := mustLayout(t, g)
+		if len(p.Problems) > 0 {
+			return
+		}
+		report(t, g, p)
+	})
+}

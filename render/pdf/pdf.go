@@ -1,0 +1,279 @@
+// Package pdf writes drawn sheets as one PDF: vector strokes, searchable text in
+// an embedded face cut down to its letters, a bookmark a sheet, and the same
+// geometry as the SVG files. The same sheets and document give the same bytes.
+package pdf
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"fitout/render/draw"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
+// Document is what the file says about itself.
+type Document struct {
+	Title, Author, Subject, Keywords string
+	// Created stands as date of creation and change; it is never taken from the
+	// clock, so that the same input gives the same file.
+	Created time.Time
+	Theme   draw.Theme
+}
+
+// creator names the program in the document properties.
+const creator = "fitout"
+
+// Write writes the sheets, one a page, each at its own size.
+func Write(w io.Writer, sheets []draw.Sheet, d Document) error {
+	if len(sheets) == 0 {
+		return fmt.Errorf("pdf: no sheets to write")
+	}
+	first := sheets[0]
+	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: size(first)})
+	f.SetCatalogSort(true)
+	f.SetCreationDate(d.Created.UTC())
+	f.SetModificationDate(d.Created.UTC())
+	f.SetTitle(d.Title, true)
+	f.SetAuthor(d.Author, true)
+	f.SetSubject(d.Subject, true)
+	f.SetKeywords(d.Keywords, true)
+	f.SetCreator(creator, true)
+	f.SetProducer(creator, true)
+	f.SetLang("en")
+	f.SetDisplayMode("fullpage", "single")
+	f.SetMargins(0, 0, 0)
+	f.SetAutoPageBreak(false, 0)
+	f.AddUTF8FontFromBytes(draw.FontFamily, "", draw.FontData(draw.Regular))
+	f.AddUTF8FontFromBytes(draw.FontFamily, "B", draw.FontData(draw.Bold))
+	f.SetLineCapStyle("butt")
+	f.SetLineJoinStyle("miter")
+	p := &page{f: f, theme: d.Theme}
+	for _, s := range sheets {
+		f.AddPageFormat("P", size(s))
+		// the bookmark's letters are set in the current font's coding
+		f.SetFont(draw.FontFamily, "", 10)
+		f.Bookmark(known(draw.Regular, plain(s.Title)), 0, 0)
+		for _, it := range s.Items {
+			p.item(it)
+		}
+		if err := f.Error(); err != nil {
+			return fmt.Errorf("pdf: sheet %s: %w", s.ID, err)
+		}
+	}
+	if err := f.Output(w); err != nil {
+		return fmt.Errorf("pdf: %w", err)
+	}
+	return nil
+}
+
+func size(s draw.Sheet) fpdf.SizeType {
+	return fpdf.SizeType{Wd: float64(s.W), Ht: float64(s.H)}
+}
+
+type page struct {
+	f     *fpdf.Fpdf
+	theme draw.Theme
+}
+
+func (p *page) item(it draw.Item) {
+	switch it := it.(type) {
+	case draw.Part:
+		for _, s := range it.Strokes {
+			p.stroke(s)
+		}
+		for _, t := range it.Terminals {
+			p.terminal(t)
+		}
+	case draw.Run:
+		p.run(it)
+	case draw.Waterline:
+		p.set(p.theme.Stroking(draw.StaticWaterline))
+		p.path([]draw.Point{{X: it.Left, Y: it.Y}, {X: it.Right, Y: it.Y}}, false, "D")
+	case draw.Group:
+		for _, s := range it.Strokes {
+			p.stroke(s)
+		}
+	case draw.Band:
+		for _, i := range it.Items {
+			p.item(i)
+		}
+	case draw.Stroke:
+		p.stroke(it)
+	}
+}
+
+func (p *page) terminal(t draw.Terminal) {
+	if !t.Shown {
+		return
+	}
+	k := p.theme.Stroking(t.Style)
+	p.set(k)
+	if t.A == t.B {
+		p.fill(k.Colour)
+		p.f.Circle(float64(t.A.X), float64(t.A.Y), float64(draw.DotRadius), "F")
+		return
+	}
+	p.path([]draw.Point{t.A, t.B}, false, "D")
+}
+
+func (p *page) run(r draw.Run) {
+	if len(r.Points) < 2 {
+		return
+	}
+	k, core, cased := r.Strokings(p.theme)
+	p.f.SetLineJoinStyle("round")
+	p.set(k)
+	p.runPath(r)
+	if cased {
+		p.set(core)
+		p.runPath(r)
+	}
+	p.f.SetLineJoinStyle("miter")
+}
+
+func (p *page) runPath(r draw.Run) {
+	p.f.MoveTo(float64(r.Points[0].X), float64(r.Points[0].Y))
+	for _, q := range r.Pieces() {
+		if q.Curve {
+			p.f.CurveTo(float64(q.Via.X), float64(q.Via.Y), float64(q.To.X), float64(q.To.Y))
+			continue
+		}
+		p.f.LineTo(float64(q.To.X), float64(q.To.Y))
+	}
+	p.f.DrawPath("D")
+}
+
+func (p *page) stroke(s draw.Stroke) {
+	switch s := s.(type) {
+	case draw.Text:
+		p.text(s)
+	case draw.Polyline:
+		p.path(s.Points, s.Closed, p.pen(s.Pen))
+	case draw.Rect:
+		b := s.Box
+		p.f.Rect(float64(b.Min.X), float64(b.Min.Y), float64(b.Width()), float64(b.Height()), p.pen(s.Pen))
+	case draw.Ellipse:
+		p.f.Ellipse(float64(s.Centre.X), float64(s.Centre.Y), float64(s.RX), float64(s.RY), 0, p.pen(s.Pen))
+	case draw.Arc:
+		p.arc(s)
+	}
+}
+
+// arc draws Bézier pieces of at most a quarter turn; the control points lie at
+// 4/3·tan(φ/4) of the radius along the tangents, the usual best fit.
+func (p *page) arc(a draw.Arc) {
+	style := p.pen(a.Pen)
+	n := max(1, int(math.Ceil((a.To-a.From)/90-1e-9)))
+	step := (a.To - a.From) / float64(n) * math.Pi / 180
+	k := 4.0 / 3 * math.Tan(step/4) * float64(a.R)
+	at := func(t float64) (x, y, tx, ty float64) {
+		s, c := math.Sincos(t)
+		return float64(a.Centre.X) + float64(float64(a.R)*c), float64(a.Centre.Y) + float64(float64(a.R)*s), -s, c
+	}
+	t := a.From * math.Pi / 180
+	x, y, tx, ty := at(t)
+	p.f.MoveTo(x, y)
+	for range n {
+		t += step
+		x1, y1, tx1, ty1 := at(t)
+		p.f.CurveBezierCubicTo(x+k*tx, y+k*ty, x1-k*tx1, y1-k*ty1, x1, y1)
+		x, y, tx, ty = x1, y1, tx1, ty1
+	}
+	p.f.DrawPath(style)
+}
+
+func (p *page) path(pts []draw.Point, closed bool, style string) {
+	for i, q := range pts {
+		if i == 0 {
+			p.f.MoveTo(float64(q.X), float64(q.Y))
+			continue
+		}
+		p.f.LineTo(float64(q.X), float64(q.Y))
+	}
+	if closed {
+		p.f.ClosePath()
+	}
+	p.f.DrawPath(style)
+}
+
+// pen sets colours and width and says how the path is painted.
+func (p *page) pen(pen draw.Pen) string {
+	k := p.theme.Stroking(pen.Style)
+	p.set(k)
+	switch pen.Fill {
+	case draw.Ink:
+		p.fill(k.Colour)
+		return "F"
+	case draw.Paper:
+		p.fill(p.theme.PaperColour())
+		return "DF"
+	}
+	return "D"
+}
+
+func (p *page) set(k draw.Stroking) {
+	r, g, b := rgb(k.Colour)
+	p.f.SetDrawColor(r, g, b)
+	p.f.SetLineWidth(float64(k.Width))
+	d := make([]float64, len(k.Dash))
+	for i, v := range k.Dash {
+		d[i] = float64(v)
+	}
+	p.f.SetDashPattern(d, 0)
+}
+
+func (p *page) fill(colour string) {
+	r, g, b := rgb(colour)
+	p.f.SetFillColor(r, g, b)
+}
+
+// rgb reads a colour of the style table, which is #rrggbb.
+func rgb(hex string) (r, g, b int) {
+	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &r, &g, &b); err != nil {
+		return 0, 0, 0
+	}
+	return r, g, b
+}
+
+const pointsPerMM = 72 / 25.4
+
+func (p *page) text(t draw.Text) {
+	s := known(t.Letters.Weight(), t.Clean())
+	if strings.TrimSpace(s) == "" {
+		return
+	}
+	style := ""
+	if t.Letters.Weight() == draw.Bold {
+		style = "B"
+	}
+	p.f.SetFont(draw.FontFamily, style, float64(t.Letters.Size())*pointsPerMM)
+	r, g, b := rgb(t.Letters.Colour())
+	p.f.SetTextColor(r, g, b)
+	x, y := float64(t.At.X), float64(t.At.Y)
+	dx := map[draw.Align]float64{draw.Start: 0, draw.Middle: -0.5, draw.End: -1}[t.Align] * float64(t.Letters.Width(s))
+	if !t.Up {
+		p.f.Text(x+dx, y, s)
+		return
+	}
+	p.f.TransformBegin()
+	p.f.TransformRotate(90, x, y)
+	p.f.Text(x+dx, y, s)
+	p.f.TransformEnd()
+}
+
+// known puts a question mark for every letter that the embedded face lacks: a
+// PDF has no face to fall back on.
+func known(w draw.Weight, s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < 0x7f || r <= 0xffff && draw.HasGlyph(w, r) {
+			return r
+		}
+		return '?'
+	}, s)
+}
+
+func plain(s string) string { return draw.Text{S: s}.Clean() }

@@ -52,15 +52,16 @@ func (l *ladder) orderRanks(restarts int) int {
 	}
 	file := cloneRanks(l.ranks)
 	o.number()
-	best := o.improve()
-	kept, keptMirror := cloneRanks(l.ranks), o.mirrors()
+	first := o.improve(24)
+	start := o.state()
+	best, kept := first, start
 	rng := rand.New(rand.NewPCG(1, 2))
-	for k := 1; k < restarts && best > 0; k++ {
+	for k := 0; k < restarts/4 && best > 0; k++ {
 		l.ranks = cloneRanks(file)
 		for i := range l.items {
 			l.items[i].mirror = false
 		}
-		if k == 1 {
+		if k == 0 {
 			o.walkOrder()
 		} else {
 			for _, r := range l.ranks {
@@ -68,13 +69,16 @@ func (l *ladder) orderRanks(restarts int) int {
 			}
 		}
 		o.number()
-		if c := o.improve(); c <= best-2 || c == 0 && best > 0 {
-			best, kept, keptMirror = c, cloneRanks(l.ranks), o.mirrors()
+		if c := o.improve(24); c < best {
+			best, kept = c, o.state()
 		}
 	}
-	l.ranks = kept
-	o.setMirrors(keptMirror)
-	o.number()
+	o.restore(kept)
+	best, kept = o.wander(rng, restarts, best, kept)
+	if best > first-2 && best > 0 {
+		kept = start
+	}
+	o.restore(kept)
 	o.fileOrder()
 	return o.total()
 }
@@ -95,18 +99,141 @@ func (o *orderer) number() {
 	}
 }
 
-func (o *orderer) mirrors() []bool {
-	out := make([]bool, len(o.items))
+// state is an order of the ranks with the boxes that are mirrored.
+type state struct {
+	ranks  [][]int
+	mirror []bool
+}
+
+func (o *orderer) state() state {
+	s := state{cloneRanks(o.ranks), make([]bool, len(o.items))}
 	for i := range o.items {
-		out[i] = o.items[i].mirror
+		s.mirror[i] = o.items[i].mirror
+	}
+	return s
+}
+
+func (o *orderer) restore(s state) {
+	o.ranks = cloneRanks(s.ranks)
+	for i := range o.items {
+		o.items[i].mirror = s.mirror[i]
+	}
+	o.number()
+}
+
+// wander looks for better orders near the best one: it moves a cluster somewhere else, lets the ranks settle again, and goes on
+// from there unless it got worse.
+func (o *orderer) wander(rng *rand.Rand, tries, best int, kept state) (int, state) {
+	clusters := o.clusters()
+	if len(clusters) < 2 {
+		return best, kept
+	}
+	now, at := best, kept
+	for k := 0; k < 4*tries && best > 0; k++ {
+		o.shift(clusters[rng.IntN(len(clusters))], rng.Float64())
+		c := o.polish()
+		switch {
+		case c > now:
+			o.restore(at)
+		default:
+			now, at = c, o.state()
+			if c < best {
+				best, kept = c, at
+			}
+		}
+	}
+	return best, kept
+}
+
+// polish exchanges neighbours and mirrors boxes, without the sweeps, which would pull a shifted cluster back.
+func (o *orderer) polish() int {
+	best := o.total()
+	for range 3 {
+		o.exchange(false)
+		o.turn()
+		c := o.total()
+		if c >= best {
+			return min(c, best)
+		}
+		best = c
+	}
+	return best
+}
+
+// clusters lists what moves together: the parts joined to each other without a bar between them, each bar alone, and each bar with
+// the clusters that hang on it.
+func (o *orderer) clusters() [][]int {
+	up := make([]int, len(o.items))
+	for i := range up {
+		up[i] = i
+	}
+	find := func(i int) int {
+		for up[i] != i {
+			up[i] = up[up[i]]
+			i = up[i]
+		}
+		return i
+	}
+	for i := range o.pieces {
+		a, b := o.pins[o.pieces[i].pin[0]].item, o.pins[o.pieces[i].pin[1]].item
+		if o.items[a].kind != barItem && o.items[b].kind != barItem {
+			up[find(a)] = find(b)
+		}
+	}
+	members := make([][]int, len(o.items))
+	for i := range o.items {
+		members[find(i)] = append(members[find(i)], i)
+	}
+	var out [][]int
+	for i := range o.items {
+		if len(members[i]) > 0 {
+			out = append(out, members[i])
+		}
+	}
+	for v := range o.items {
+		if o.items[v].kind != barItem {
+			continue
+		}
+		group := []int{v}
+		in := map[int]bool{}
+		for _, p := range o.items[v].pins {
+			w := find(o.pins[o.other(p)].item)
+			if o.items[w].kind != barItem && !in[w] {
+				in[w] = true
+				group = append(group, members[w]...)
+			}
+		}
+		if len(group) > 2 && len(group) < len(o.items)/2 {
+			out = append(out, group)
+		}
 	}
 	return out
 }
 
-func (o *orderer) setMirrors(m []bool) {
-	for i := range m {
-		o.items[i].mirror = m[i]
+// shift moves a cluster to the same relative place in each of its ranks.
+func (o *orderer) shift(cluster []int, to float64) {
+	moved := make(map[int]bool, len(cluster))
+	touched := make([]bool, o.nranks)
+	for _, v := range cluster {
+		moved[v] = true
+		touched[o.items[v].rank] = true
 	}
+	for r, t := range touched {
+		if !t {
+			continue
+		}
+		var stay, moving []int
+		for _, v := range o.ranks[r] {
+			if moved[v] {
+				moving = append(moving, v)
+			} else {
+				stay = append(stay, v)
+			}
+		}
+		at := int(to * float64(len(stay)+1))
+		o.ranks[r] = append(append(append(o.ranks[r][:0:0], stay[:at]...), moving...), stay[at:]...)
+	}
+	o.number()
 }
 
 // walkOrder puts the items into the order in which a walk along the links meets them.
@@ -140,11 +267,11 @@ func (o *orderer) walkOrder() {
 }
 
 // improve sweeps down and up until nothing gets better, keeps the best order met, and returns its crossings.
-func (o *orderer) improve() int {
+func (o *orderer) improve(turns int) int {
 	best := o.total()
-	kept, keptMirror := cloneRanks(o.ranks), o.mirrors()
+	kept := o.state()
 	idle := 0
-	for turn := 0; turn < 24 && idle < 4 && best > 0; turn++ {
+	for turn := 0; turn < turns && idle < 4 && best > 0; turn++ {
 		if turn%2 == 0 {
 			for r := 1; r < o.nranks; r++ {
 				o.sweep(r, true)
@@ -158,14 +285,12 @@ func (o *orderer) improve() int {
 		o.turn()
 		if c := o.total(); c < best {
 			best, idle = c, 0
-			kept, keptMirror = cloneRanks(o.ranks), o.mirrors()
+			kept = o.state()
 		} else {
 			idle++
 		}
 	}
-	o.ranks = kept
-	o.setMirrors(keptMirror)
-	o.number()
+	o.restore(kept)
 	return best
 }
 

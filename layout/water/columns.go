@@ -196,6 +196,9 @@ func (m *model) layer(p *piece, arcs []arc, v variant) {
 			}
 		}
 	}
+	if v.spread {
+		spreadBranches(col, arcs, local)
+	}
 	last := 0
 	for i := range col {
 		last = max(last, col[i])
@@ -207,6 +210,69 @@ func (m *model) layer(p *piece, arcs []arc, v variant) {
 	for _, u := range p.units {
 		if h := m.units[u].host; h >= 0 {
 			m.units[u].col = m.units[h].col
+		}
+	}
+}
+
+// spreadBranches sets the branches of a system side by side, the small ones
+// first, instead of over one another in the same columns.
+func spreadBranches(col []int, arcs []arc, local map[int]int) {
+	n := len(col)
+	next := make([][]int, n)
+	entered := make([]bool, n)
+	for _, a := range arcs {
+		next[local[a.from]] = append(next[local[a.from]], local[a.to])
+		entered[local[a.to]] = true
+	}
+	weight := make([]int, n)
+	var weigh func(int) int
+	weigh = func(i int) int {
+		if weight[i] == 0 {
+			weight[i] = 1
+			for _, j := range next[i] {
+				if weight[j] == 0 {
+					weight[i] += weigh(j)
+				}
+			}
+		}
+		return weight[i]
+	}
+	for i := range col {
+		weigh(i)
+	}
+	done := make([]bool, n)
+	var place func(i, c int) int
+	place = func(i, c int) int {
+		done[i] = true
+		col[i] = max(col[i], c)
+		end := col[i] + 1
+		sort.SliceStable(next[i], func(x, y int) bool { return weight[next[i][x]] < weight[next[i][y]] })
+		for _, j := range next[i] {
+			if done[j] {
+				continue
+			}
+			if weight[j] == 1 {
+				end = max(end, place(j, col[i]+1))
+				continue
+			}
+			end = place(j, end)
+		}
+		return end
+	}
+	cursor := 0
+	for i := range col {
+		if !entered[i] {
+			if e := place(i, cursor); len(next[i]) > 1 {
+				cursor = e
+			}
+		}
+	}
+	for round, again := 0, true; again && round <= n; round++ {
+		again = false
+		for _, a := range arcs {
+			if f, t := local[a.from], local[a.to]; col[t] < col[f]+1 {
+				col[t], again = col[f]+1, true
+			}
 		}
 	}
 }
@@ -227,7 +293,7 @@ func (m *model) tighten(p *piece, arcs []arc, local map[int]int, col []int, last
 			col[i], fixed[i] = last, true
 		}
 	}
-	for round := 0; round < 8; round++ {
+	for round := 0; round < 8 && !v.spread; round++ {
 		moved := false
 		for i := range col {
 			if fixed[i] || len(in[i])+len(out[i]) == 0 {

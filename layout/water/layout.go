@@ -43,10 +43,11 @@ func Layout(g Graph) (Plan, error) {
 // still cross.
 type variant struct {
 	near    bool // outlets beside what they drain, not in the last column
+	spread  bool // branches side by side
 	reverse bool // the part farthest from the waterline in the first of columns side by side
 }
 
-var variants = [...]variant{{}, {near: true}, {reverse: true}, {near: true, reverse: true}}
+var variants = [...]variant{{}, {spread: true}, {near: true, spread: true}, {near: true, spread: true, reverse: true}}
 
 func (p *Plan) crossings() (n int) {
 	for _, s := range p.Sheets {

@@ -47,7 +47,7 @@ type variant struct {
 	reverse bool // the part farthest from the waterline in the first of columns side by side
 }
 
-var variants = [...]variant{{}, {spread: true}, {near: true, spread: true}, {near: true, spread: true, reverse: true}}
+var variants = [...]variant{{}, {near: true, spread: true}, {near: true, spread: true, reverse: true}}
 
 func (p *Plan) crossings() (n int) {
 	for _, s := range p.Sheets {

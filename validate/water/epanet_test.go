@@ -17,12 +17,11 @@ import (
 // file and once as a Network. EPANET 2.3.5 (public domain, US EPA) is the
 // outside word; nothing of the solver takes part in writing its input.
 type bench struct {
-	name   string
-	nu     float64
-	nodes  []benchNode
-	pipes  []benchPipe
-	pumps  []benchPump
-	number map[string]NodeID
+	name  string
+	nu    float64
+	nodes []benchNode
+	pipes []benchPipe
+	pumps []benchPump
 }
 
 type benchNode struct {

@@ -8,7 +8,7 @@ const (
 	turbulentLimit = 4000
 )
 
-// Corrugated is the factor on the friction factor of a corrugated hose: no
+// corrugatedFactor is the factor on the friction factor of a corrugated hose: no
 // measured roughness was found; common practice, no source.
 const corrugatedFactor = 3
 

@@ -180,3 +180,112 @@ func TestRandomNetworks(t *testing.T) {
 		t.Errorf("%d of 3000 networks did not settle", failed)
 	}
 }
+
+// With every surface at one level and no pump nothing flows.
+func TestNoFlowWithoutHead(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 1))
+	for trial := range 200 {
+		var n Network
+		var at []NodeID
+		for i := range 3 + rng.IntN(20) {
+			h := unit.Metre(-rng.Float64())
+			switch {
+			case i%5 == 0:
+				at = append(at, n.Reservoir(0.4, h))
+			case i%7 == 1:
+				at = append(at, n.Opening(Opening{Height: h, Level: 0.4, Bore: mm(19)}))
+			default:
+				at = append(at, n.Junction(h))
+			}
+		}
+		for i := 1; i < len(at); i++ {
+			n.Pipe(at[i], at[rng.IntN(i)], hose(1+rng.Float64(), rng.Float64()))
+		}
+		for range len(at) {
+			if a, b := at[rng.IntN(len(at))], at[rng.IntN(len(at))]; a != b {
+				n.Pipe(a, b, hose(1+rng.Float64()))
+			}
+		}
+		s := solve(t, &n, si(1e-6))
+		for e := range s.Edges {
+			if q := math.Abs(float64(s.Edges[e].Flow)); q > 1e-5 {
+				t.Fatalf("trial %d: %g L/min in edge %d", trial, q, e)
+			}
+		}
+	}
+}
+
+// On an unbranched circuit the flow never falls with the bore of any hose, and
+// never rises with the lift, over every regime of friction.
+func TestFlowFollowsBoreAndLift(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	for trial := range 150 {
+		k, l := 5*rng.Float64(), 1+6*rng.Float64()
+		shutoff, end := 1+5*rng.Float64(), 2+60*rng.Float64()
+		which := rng.IntN(3)
+		law := Friction(trial % 2)
+		flow := func(bore, lift float64) float64 {
+			var n Network
+			sea, in, to, mid := n.Reservoir(0, -0.4), n.Junction(-0.2), n.Junction(-0.2), n.Junction(0.1)
+			out := n.Opening(Opening{Height: unit.Metre(lift), Level: NoWater(), Bore: mm(16)})
+			ends := [4]NodeID{sea, to, mid, out}
+			pipe := func(i int) Pipe {
+				p := Pipe{Length: unit.Metre(l), Bore: mm(16), Roughness: mm(0.0015), Minor: []Minor{{K: k}}}
+				if i == which {
+					p.Bore = mm(bore)
+				}
+				return p
+			}
+			n.Pipe(sea, in, pipe(0))
+			p := n.Pump(in, to, Pump{Curve: curve(t, Point{0, unit.Head(shutoff)}, Point{unit.LitrePerMin(end / 2), unit.Head(0.8 * shutoff)}, Point{unit.LitrePerMin(end), unit.Head(0.2 * shutoff)}), Speed: 1})
+			n.Pipe(ends[1], ends[2], pipe(1))
+			n.Pipe(ends[2], ends[3], pipe(2))
+			m := si(1e-6)
+			m.Friction = law
+			return float64(solve(t, &n, m).Edges[p].Flow)
+		}
+		last := 0.0
+		for bore := 4.0; bore < 40; bore *= 1.07 {
+			q := flow(bore, 0.3)
+			if q < last-1e-7 {
+				t.Fatalf("trial %d: bore %.1f mm: %g after %g L/min", trial, bore, q, last)
+			}
+			last = q
+		}
+		last = math.Inf(1)
+		for lift := -0.5; lift < 7; lift += 0.1 {
+			q := flow(16, lift)
+			if q > last+1e-7 {
+				t.Fatalf("trial %d: lift %.1f m: %g after %g L/min", trial, lift, q, last)
+			}
+			last = q
+		}
+		if last != 0 {
+			t.Fatalf("trial %d: %g L/min over a lift above shut-off", trial, last)
+		}
+	}
+}
+
+// FuzzSolve holds whatever network the bytes spell to its laws: it solves or
+// names a place, and never panics.
+func FuzzSolve(f *testing.F) {
+	f.Add(uint64(1), uint64(2), 1e-6)
+	f.Add(uint64(77), uint64(0), 1e-3)
+	f.Fuzz(func(t *testing.T, a, b uint64, nu float64) {
+		rng := rand.New(rand.NewPCG(a, b))
+		nodes, parts := randomBoat(rng)
+		order := rng.Perm(len(parts))
+		n, _, _ := build(nodes, parts, order)
+		m := si(nu)
+		s, err := Solve(n, m)
+		if err != nil {
+			if fail := err.(*Failure); fail.Reason == 0 || fail.Error() == "" {
+				t.Error("a failure without a reason")
+			}
+			return
+		}
+		if nu > 1e-7 && nu < 1e-4 {
+			laws(t, n, s, m)
+		}
+	})
+}

@@ -75,7 +75,7 @@ func LeadAcceptance(capacity unit.AmpHour, most unit.Amp) func(unit.Ratio) unit.
 	tail := min(float64(capacity)/100, float64(most))
 	return func(charge unit.Ratio) unit.Amp {
 		switch {
-		case charge >= 1:
+		case charge >= 1 || most <= 0:
 			return 0
 		case charge <= bend:
 			return most

@@ -61,7 +61,13 @@ func (p *part) capped() Mode {
 // switchModes lets sources switch that wish to: at first all of them, later
 // the worst only, then the first only, which breaks cycles of sources that
 // trade places. It returns one that switched, or nil.
-func (s *system) switchModes(x []float64, round int) (switched *part) {
+func (s *system) switchModes(x []float64, load float64, round int) (switched *part) {
+	s.deficit = false
+	let := func(p *part, mode Mode) {
+		p.left = p.mode == Regulating
+		s.deficit = s.deficit || p.left && mode != Off
+		p.mode, switched = mode, p
+	}
 	worst := 0.0
 	var pick *part
 	var pickMode Mode
@@ -70,13 +76,14 @@ func (s *system) switchModes(x []float64, round int) (switched *part) {
 		if p.law != limited {
 			continue
 		}
+		p.left = false
 		mode, by := p.wish(x)
 		if mode == p.mode {
 			continue
 		}
 		switch {
 		case round < allTogether:
-			p.mode, switched = mode, p
+			let(p, mode)
 		case round < worstOnly:
 			if by > worst {
 				worst, pick, pickMode = by, p, mode
@@ -86,10 +93,10 @@ func (s *system) switchModes(x []float64, round int) (switched *part) {
 		}
 	}
 	if pick != nil {
-		pick.mode, switched = pickMode, pick
+		let(pick, pickMode)
 	}
 	if switched != nil {
-		s.hold(x)
+		s.hold(x, load)
 	}
 	return switched
 }
@@ -100,40 +107,23 @@ const (
 	giveUp      = 150
 )
 
-// hold keeps sources and diodes that carry no current from letting go of a
-// group of nodes altogether: of those that alone could fix its potential, the
-// one that lies least on the wrong side stays.
-func (s *system) hold(x []float64) {
+// hold keeps sources and diodes from letting go of a group of nodes that
+// nothing else fixes: when one reaches its limit the next in line that is off
+// takes over, when one goes off the next that can give less does. Where there
+// is no next, one that went off stays as it was: it carries nothing. One that
+// reached its limit does not: there the supply ends.
+func (s *system) hold(x []float64, load float64) {
 	for range s.parts {
-		ties := newSets(s.rows + 1)
-		at := func(p port) int32 {
-			if p.row < 0 {
-				return int32(s.rows)
-			}
-			return p.row
-		}
-		for k := range s.parts {
-			p := &s.parts[k]
-			loose := p.law == current || p.law == limited && (p.mode == Off || p.mode == CurrentLimit)
-			if !loose {
-				ties.join(at(p.a), at(p.b))
-			}
-			if p.converter {
-				ties.join(at(p.c), at(p.d))
-			}
-		}
+		ties := s.ties(load)
 		var best *part
-		most := math.Inf(-1)
+		least := math.Inf(1)
 		for k := range s.parts {
 			p := &s.parts[k]
-			if p.law != limited || !p.ceiling || p.mode == Regulating || ties.find(at(p.a)) == ties.find(at(p.b)) {
+			if p.law != limited || !p.ceiling || p.mode == Regulating || ties.find(s.tie(p.a)) == ties.find(s.tie(p.b)) {
 				continue
 			}
-			if p.a.row < 0 && p.b.row < 0 {
-				continue
-			}
-			if gap := p.e - (p.a.volt(x) - p.b.volt(x)); gap > most {
-				best, most = p, gap
+			if d := p.distance(x, s.deficit); d < least {
+				best, least = p, d
 			}
 		}
 		if best == nil {
@@ -141,4 +131,46 @@ func (s *system) hold(x []float64) {
 		}
 		best.mode = Regulating
 	}
+}
+
+// distance ranks a source as successor of those that let go: near its corner
+// first; one that has just let go last, or never.
+func (p *part) distance(x []float64, deficit bool) float64 {
+	gap := math.Abs(p.e - p.r*x[p.row] - (p.a.volt(x) - p.b.volt(x)))
+	const last, other = 1e12, 1e6
+	switch {
+	case p.left && p.mode == CurrentLimit:
+		return math.Inf(1)
+	case p.left:
+		return last + math.Abs(x[p.row])
+	case p.mode == CurrentLimit && deficit:
+		return math.Inf(1)
+	case p.mode == Off && !deficit:
+		return other + gap
+	}
+	return gap
+}
+
+// tie numbers a port for ties: all references are one.
+func (s *system) tie(p port) int32 {
+	if p.row < 0 {
+		return int32(s.rows)
+	}
+	return p.row
+}
+
+// ties joins what fixes each other's potential.
+func (s *system) ties(load float64) sets {
+	t := newSets(s.rows + 1)
+	for k := range s.parts {
+		p := &s.parts[k]
+		loose := p.law == current && load > 0 || p.law == limited && (p.mode == Off || p.mode == CurrentLimit)
+		if !loose {
+			t.join(s.tie(p.a), s.tie(p.b))
+		}
+		if p.converter {
+			t.join(s.tie(p.c), s.tie(p.d))
+		}
+	}
+	return t
 }

@@ -175,7 +175,7 @@ func (s *system) newton(x []float64, load float64) *trouble {
 				return &trouble{cause: NoConvergence}
 			}
 		}
-		switched = s.switchModes(x, round)
+		switched = s.switchModes(x, load, round)
 		if switched == nil && moved < 1e-13 && round > 1 && s.nearlySettled() {
 			return nil
 		}

@@ -47,6 +47,7 @@ type part struct {
 	maxI, maxP float64 // infinite where there is no limit
 	ceiling    bool
 	mode       Mode
+	left       bool // has just stopped holding its voltage
 
 	converter  bool
 	c, d       port // converter input
@@ -93,6 +94,7 @@ type system struct {
 	next                   int // place in slots while values are filled
 	collect                *[]sparse.Entry
 	iterations             int
+	deficit                bool // a source has just reached its limit
 }
 
 func newSystem(n *Network, t *topology) *system {

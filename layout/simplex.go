@@ -39,17 +39,21 @@ func (p *program) solve(pivots int) {
 	p.tie()
 	p.tree()
 	cut := make([]int, len(p.y))
-	start := 0
+	start, idle := 0, 0
 	for range pivots {
 		p.walk()
 		p.cuts(cut)
-		out := p.leaving(cut, start)
+		out := p.leaving(cut, start, idle > 3)
 		if out < 0 {
 			return
 		}
 		start = out + 1
-		if !p.pivot(out) {
+		moved, ok := p.pivot(out)
+		if !ok {
 			return
+		}
+		if idle++; moved > 0 {
+			idle = 0
 		}
 	}
 }
@@ -241,8 +245,18 @@ func (p *program) cuts(cut []int) {
 	}
 }
 
-// leaving finds a tree edge of negative cut value, searching round from start.
-func (p *program) leaving(cut []int, start int) int {
+// leaving finds the tree edge of the most negative cut value, or, while pivots gain nothing, the next negative one searching round
+// from start, so that the search does not go in circles.
+func (p *program) leaving(cut []int, start int, stuck bool) int {
+	if !stuck {
+		best, at := 0, -1
+		for k := 1; k < len(p.order); k++ {
+			if v := p.order[k]; cut[v] < best {
+				best, at = cut[v], p.parent[v]
+			}
+		}
+		return at
+	}
 	n := len(p.edges)
 	for k := range n {
 		i := (start + k) % n
@@ -261,8 +275,9 @@ func (p *program) leaving(cut []int, start int) int {
 	return -1
 }
 
-// pivot replaces tree edge out by the tightest edge that runs the other way over the same cut.
-func (p *program) pivot(out int) bool {
+// pivot replaces tree edge out by the tightest edge that runs the other way over the same cut. It returns how far the cut-off
+// subtree moved.
+func (p *program) pivot(out int) (moved int, ok bool) {
 	e := p.edges[out]
 	v := e.tail // root of the subtree cut off
 	if p.parent[e.head] == out {
@@ -286,7 +301,7 @@ func (p *program) pivot(out int) bool {
 		}
 	}
 	if in < 0 {
-		return false
+		return 0, false
 	}
 	d := -best // the edge that leaves grows longer by best
 	if !tailIn {
@@ -297,5 +312,5 @@ func (p *program) pivot(out int) bool {
 	}
 	p.inTree[out] = false
 	p.inTree[in] = true
-	return true
+	return best, true
 }

@@ -126,7 +126,7 @@ func (g *Graph) choose(opt *options) (page, push int, err error) {
 			if err != nil {
 				return 0, 0, err
 			}
-			score := 100*len(d.sheets) + 15*d.m.marks() // a cut counts 30
+			score := 100*len(d.sheets) + 75*d.m.marks() // a cut is worse than a sheet more
 			if d.tooLow > 0 {
 				score += 100000 + 1000*d.tooLow
 			}

@@ -6,7 +6,7 @@ import "sort"
 const (
 	stepPrice     = 4
 	bendPrice     = 32
-	crossPrice    = 90
+	crossPrice    = 140
 	conflictPrice = 60 // rises with every round
 	closePrice    = 3  // a step beside another run
 	shorePrice    = 3  // a step along a box, a name or the waterline

@@ -116,7 +116,7 @@ type Kind struct {
 
 	// Roles may depend on attributes (a bilge pump, a light).
 	Roles func(p *Part) Role
-	// Terminals in drawing order. A bus returns none and is Open.
+	// Terminals in drawing order. A bus has the one terminal "" and is Open.
 	Terminals func(p *Part) []Terminal
 	// Open kinds (bus, block, stud, tee, manifold, tank) take numbered terminals
 	// beside the listed ones; for a bus, block, stud, ground and tee all of them

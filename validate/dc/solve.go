@@ -52,10 +52,34 @@ func (s *system) solve(unfed []bool) ([]float64, *Failure) {
 	if fail != nil && fail.Cause == Singular && s.spread() {
 		x, again, fail = s.attempt(unfed)
 	}
-	if again {
+	switch {
+	case fail != nil:
+		return nil, fail
+	case again:
 		return nil, nil
 	}
-	return x, fail
+	return x, s.clash(x)
+}
+
+// clash finds a source or diode that meets another voltage with nothing but
+// the droop given by spread between them, and one of constant power that is
+// shorted: its current has no bound.
+func (s *system) clash(x []float64) *Failure {
+	for k := range s.parts {
+		p := &s.parts[k]
+		what := ""
+		switch {
+		case p.law != limited:
+		case p.r == even && p.mode == Regulating && math.Abs(x[p.row])*even > 1e-3:
+			what = "a source without limit meets another voltage with no resistance between"
+		case p.mode == PowerLimit && p.a.volt(x)-p.b.volt(x) <= noVolts:
+			what = "a source limited by power alone is shorted"
+		}
+		if what != "" {
+			return &Failure{Cause: Conflict, Node: terminals(s.net.elements[p.id])[0], Element: p.id, Detail: what}
+		}
+	}
+	return nil
 }
 
 // spread gives sources without droop a very small one: two that hold the same

@@ -6,7 +6,7 @@ import "sort"
 const (
 	stepPrice     = 4
 	bendPrice     = 32
-	crossPrice    = 140
+	crossPrice    = 260
 	conflictPrice = 60 // rises with every round
 	closePrice    = 3  // a step beside another run
 	shorePrice    = 3  // a step along a box, a name or the waterline
@@ -44,7 +44,8 @@ type grid struct {
 	along   []int16 // runs passing straight, upright
 	bends   []int16 // runs bending or ending
 	past    []int32 // price of earlier conflicts
-	last    []int32 // 1 + run that last passed straight
+	lastH   []int32 // 1 + run that last passed straight, level
+	lastV   []int32 // the same, upright
 	wires   []wire
 
 	cost   []int32
@@ -70,7 +71,7 @@ func (m *model) ground(p *piece, top, rows int, budget *int) *grid {
 	n := g.w * g.h
 	g.blocked, g.beside, g.owner = make([]bool, n), make([]bool, n), make([]int32, n)
 	g.across, g.along, g.bends = make([]int16, n), make([]int16, n), make([]int16, n)
-	g.last = make([]int32, n)
+	g.lastH, g.lastV = make([]int32, n), make([]int32, n)
 	g.past, g.cost, g.from, g.stamp = make([]int32, n), make([]int32, 4*n), make([]int32, 4*n), make([]int32, 4*n)
 	inside := map[int]bool{}
 	for _, ui := range p.units {
@@ -214,7 +215,8 @@ func (g *grid) conflicts(order []int, charge bool) []int {
 		hit := len(g.wires[w].path) == 0
 		for _, c := range g.wires[w].path {
 			all := g.across[c] + g.along[c] + g.bends[c]
-			if g.across[c] > 1 || g.along[c] > 1 || g.bends[c] > 0 && all > 1 {
+			if g.across[c] > 1 || g.along[c] > 1 || g.bends[c] > 0 && all > 1 ||
+				g.across[c] > 0 && g.along[c] > 0 && g.lastH[c] == g.lastV[c] {
 				hit = true
 				if charge {
 					g.past[c] += conflictPrice / 4
@@ -242,10 +244,10 @@ func (g *grid) mark(w int, by int16) {
 			g.bends[c] += by
 		case p[i-1]+1 == c && c+1 == p[i+1] || p[i+1]+1 == c && c+1 == p[i-1]:
 			g.across[c] += by
-			g.last[c] = int32(g.wires[w].run) + 1
+			g.lastH[c] = int32(g.wires[w].run) + 1
 		case p[i-1]+g.w == c && c+g.w == p[i+1] || p[i+1]+g.w == c && c+g.w == p[i-1]:
 			g.along[c] += by
-			g.last[c] = int32(g.wires[w].run) + 1
+			g.lastV[c] = int32(g.wires[w].run) + 1
 		default:
 			g.bends[c] += by
 		}
@@ -267,7 +269,7 @@ func (g *grid) leave(wi, c, d, e, round int) int32 {
 		clash += upright
 		cross = level
 	}
-	if cross > 0 && g.last[c] == int32(g.wires[wi].run)+1 {
+	if own := int32(g.wires[wi].run) + 1; cross > 0 && (d <= 1 && g.lastV[c] == own || d > 1 && g.lastH[c] == own) {
 		clash += 2 * cross // a run never crosses itself
 	}
 	price += cross*crossPrice + clash*int32(conflictPrice*round)
@@ -307,13 +309,21 @@ func (g *grid) search(wi, round int) {
 	g.round++
 	g.heap = g.heap[:0]
 	gx, gy := w.b.at%g.w, w.b.at/g.w
-	guess := func(c int) int32 { return int32(stepPrice * (abs(c%g.w-gx) + abs(c/g.w-gy))) }
+	// the least price of the rest: the distance, and a corner if one is needed
+	guess := func(c, d int) int32 {
+		dx, dy := abs(c%g.w-gx), abs(c/g.w-gy)
+		h := int32(stepPrice * (dx + dy))
+		if dx > 0 && (dy > 0 || d > 1) || dy > 0 && d <= 1 {
+			h += bendPrice
+		}
+		return h
+	}
 	open := func(state int, cost int32, from int32) {
 		if g.stamp[state] == g.round && g.cost[state] <= cost {
 			return
 		}
 		g.stamp[state], g.cost[state], g.from[state] = g.round, cost, from
-		g.push(entry{cost + guess(state/4), int32(state)})
+		g.push(entry{cost + guess(state/4, state%4), int32(state)})
 	}
 	for _, d := range w.a.dirs {
 		open(w.a.at*4+d, 0, -1)
@@ -322,7 +332,7 @@ func (g *grid) search(wi, round int) {
 		e := g.pop()
 		s := int(e.state)
 		c, d := s/4, s%4
-		if e.f > g.cost[s]+guess(c) {
+		if e.f > g.cost[s]+guess(c, d) {
 			continue
 		}
 		*g.budget--

@@ -32,7 +32,7 @@ func Layout(g Graph) (Plan, error) {
 		if price := p.price(); i == 0 || price < bestPrice {
 			best, bestPrice = p, price
 		}
-		if len(best.Problems) == 0 && best.crossings() == 0 || budget <= 0 {
+		if len(best.Problems) == 0 && best.crossings() <= i*len(best.Sheets) || budget <= 0 {
 			break
 		}
 	}

@@ -56,10 +56,14 @@ type grid struct {
 	budget *int
 }
 
-type entry struct {
-	f     int32
-	state int32
-}
+// entry is an open state, its price in the upper half: one comparison orders
+// by price, then by state, so that every run of the program picks the same.
+type entry uint64
+
+func newEntry(f int32, state int) entry { return entry(uint64(uint32(f))<<32 | uint64(uint32(state))) }
+
+func (e entry) price() int32 { return int32(e >> 32) }
+func (e entry) state() int   { return int(uint32(e)) }
 
 // directions: left, right, up, down, as Side counts them
 var stepX = [4]int{-1, 1, 0, 0}
@@ -323,16 +327,16 @@ func (g *grid) search(wi, round int) {
 			return
 		}
 		g.stamp[state], g.cost[state], g.from[state] = g.round, cost, from
-		g.push(entry{cost + guess(state/4, state%4), int32(state)})
+		g.push(newEntry(cost+guess(state/4, state%4), state))
 	}
 	for _, d := range w.a.dirs {
 		open(w.a.at*4+d, 0, -1)
 	}
 	for len(g.heap) > 0 && *g.budget > -1<<20 {
 		e := g.pop()
-		s := int(e.state)
+		s := e.state()
 		c, d := s/4, s%4
-		if e.f > g.cost[s]+guess(c, d) {
+		if e.price() > g.cost[s]+guess(c, d) {
 			continue
 		}
 		*g.budget--
@@ -387,41 +391,49 @@ func (g *grid) trace(wi, s int) {
 	g.mark(wi, 1)
 }
 
-func (e entry) before(o entry) bool { return e.f < o.f || e.f == o.f && e.state < o.state }
-
+// push and pop keep the open states in a heap of four branches.
 func (g *grid) push(e entry) {
 	g.heap = append(g.heap, e)
-	i := len(g.heap) - 1
+	h := g.heap
+	i := len(h) - 1
 	for i > 0 {
-		p := (i - 1) / 2
-		if !g.heap[i].before(g.heap[p]) {
+		p := (i - 1) / 4
+		if h[p] <= e {
 			break
 		}
-		g.heap[i], g.heap[p] = g.heap[p], g.heap[i]
+		h[i] = h[p]
 		i = p
 	}
+	h[i] = e
 }
 
 func (g *grid) pop() entry {
-	top := g.heap[0]
-	n := len(g.heap) - 1
-	g.heap[0] = g.heap[n]
-	g.heap = g.heap[:n]
+	h := g.heap
+	top, e := h[0], h[len(h)-1]
+	h = h[:len(h)-1]
+	g.heap = h
 	i := 0
 	for {
-		c := 2*i + 1
-		if c >= n {
-			return top
+		first := 4*i + 1
+		if first >= len(h) {
+			break
 		}
-		if c+1 < n && g.heap[c+1].before(g.heap[c]) {
-			c++
+		best := first
+		for c := first + 1; c < min(first+4, len(h)); c++ {
+			if h[c] < h[best] {
+				best = c
+			}
 		}
-		if !g.heap[c].before(g.heap[i]) {
-			return top
+		if h[best] >= e {
+			break
 		}
-		g.heap[i], g.heap[c] = g.heap[c], g.heap[i]
-		i = c
+		h[i] = h[best]
+		i = best
 	}
+	if len(h) > 0 {
+		h[i] = e
+	}
+	return top
 }
 
 // points are the corners of a wire's path in band coordinates.

@@ -110,8 +110,8 @@ func fan() *schema.Kind {
 }
 
 func fuelAttr() attr {
-	return word("fuel", "what it burns", "diesel", "petrol", "lpg", "kerosene", "alcohol", "wood", "electric", "none").
-		read("gasoline", "petrol").read("propane", "lpg").read("gas", "lpg")
+	return word("fuel", "what it burns", "diesel", "petrol", "lpg", "paraffin", "alcohol", "wood", "electric", "none").
+		read("gasoline", "petrol").read("kerosene", "paraffin").read("propane", "lpg").read("gas", "lpg")
 }
 
 func burns(p *schema.Part) bool {

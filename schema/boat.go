@@ -230,6 +230,14 @@ type HoseEnd struct {
 	Height Val[unit.Metre]
 }
 
+// String returns "P3.in", or "open in bilge" for an open end.
+func (e HoseEnd) String() string {
+	if e.Open != nil {
+		return "open in " + e.Open.ID
+	}
+	return e.End.String()
+}
+
 // IsOpen reports whether the end is open in a space.
 func (e HoseEnd) IsOpen() bool { return e.Open != nil }
 

@@ -265,7 +265,9 @@ func (p *Part) Station() Val[unit.Metre] { return p.Metres("station") }
 // Numbered terminals that the file names on an open kind are added by
 // AddTerminal.
 func (p *Part) Seal() {
-	p.terminals = p.Kind.Terminals(p)
+	if p.Kind.Terminals != nil {
+		p.terminals = p.Kind.Terminals(p)
+	}
 	p.sealed = true
 }
 

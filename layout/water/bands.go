@@ -1,7 +1,8 @@
 package waterlayout
 
 const (
-	systemGap  = 4 // between systems of one band
+	systemGap  = 2*sideMargin + 2 // between systems of one band
+	sideMargin = 2                // beside a system, for its runs
 	bandGap    = 2
 	bandMargin = 3 // above the highest and below the lowest part, for runs
 )
@@ -52,7 +53,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 	m.placeNames()
 	d := &draft{m: m, page: page}
 	size := g.Pages[page]
-	avail := size.W - g.ruler() - systemGap
+	avail := size.W - g.ruler() - 2*sideMargin
 	var pieces []*piece
 	for s := range m.systems {
 		p := m.arrange(s, push, opt.variant)

@@ -14,7 +14,7 @@ type options struct {
 
 const (
 	maxTries     = 6
-	searchBudget = 12_000_000 // cells looked at over all attempts: a bound on time
+	searchBudget = 6_000_000 // cells looked at over all attempts: a bound on time
 )
 
 // Layout places, routes and letters the graph. The error tells of a graph that
@@ -220,7 +220,7 @@ func (d *draft) band(b *strip, y int, budget *int, opt *options, plan *Plan) (Ba
 	ruler := m.g.ruler()
 	area := Rect{0, y, plan.Size.W, b.height()}
 	band := Band{Area: area, RulerX: ruler, Waterline: y + bandMargin - b.lo, Scale: b.scale}
-	cv := newCanvas(Rect{ruler, y, max(plan.Size.W-ruler, b.width+systemGap), area.H})
+	cv := newCanvas(Rect{ruler, y, max(plan.Size.W-ruler, b.width+2*sideMargin), area.H})
 	shore := []Point{{cv.r.X, band.Waterline}, {cv.r.X + cv.r.W, band.Waterline}}
 	cv.draw(shoreRun, shore)
 	bad := false
@@ -231,7 +231,7 @@ func (d *draft) band(b *strip, y int, budget *int, opt *options, plan *Plan) (Ba
 	}
 	var runs []drawn
 	for i, p := range b.pieces {
-		dx := ruler + systemGap/2 + b.at[i]
+		dx := ruler + sideMargin + b.at[i]
 		for _, ui := range p.units {
 			for _, ni := range m.units[ui].nodes {
 				if m.nodes[ni].kind != viaNode {

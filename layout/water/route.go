@@ -71,7 +71,7 @@ var stepY = [4]int{0, 0, -1, 1}
 
 // ground prepares the grid of a piece whose band starts at row top.
 func (m *model) ground(p *piece, top, rows int, budget *int) *grid {
-	g := &grid{w: p.width + systemGap + 1, h: rows + 1, x0: -systemGap / 2, y0: top, shore: -top, budget: budget}
+	g := &grid{w: p.width + 2*sideMargin + 1, h: rows + 1, x0: -sideMargin, y0: top, shore: -top, budget: budget}
 	n := g.w * g.h
 	g.blocked, g.beside, g.owner = make([]bool, n), make([]bool, n), make([]int32, n)
 	g.across, g.along, g.bends = make([]int16, n), make([]int16, n), make([]int16, n)

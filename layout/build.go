@@ -100,6 +100,8 @@ type dress struct {
 	marks map[string]End   // boxes that are continuation marks, and what they stand for
 	cont  map[string]uint8 // bars that go on: 1 to the left, 2 to the right
 	hint  map[string]float64
+	// variant 0 keeps to the order of the file; others begin from a shuffle of their own
+	variant uint64
 }
 
 // newLadder builds items and links of a graph.

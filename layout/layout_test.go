@@ -38,15 +38,18 @@ func TestEndless(t *testing.T) {
 	}
 }
 
+// TestRandomGraphs holds plans of graphs without sense against Check, on one endless sheet and on small pages.
 func TestRandomGraphs(t *testing.T) {
 	for seed := range uint64(150) {
 		g := anyGraph(seed)
-		p, err := Run(g, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if faults := Check(g, p); len(faults) > 0 {
-			t.Errorf("seed %d: %d faults, first %v", seed, len(faults), faults[0])
+		for _, pages := range [][]Page{nil, {{"small", 40, 60, 0}, {"turned", 60, 40, 0}, {"larger", 80, 60, 1}}} {
+			p, err := Run(g, pages)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if faults := Check(g, p); len(faults) > 0 {
+				t.Errorf("seed %d, %d pages: %d faults, first %v", seed, len(pages), len(faults), faults[0])
+			}
 		}
 	}
 }

@@ -34,7 +34,7 @@ func (o *orderer) key(p int) int {
 // orderRanks finds an order of the items in their ranks with few crossings: barycentre sweeps and adjacent exchanges from the file
 // order, from a walk along the links, and from seeded shuffles. A shuffle is taken only if it saves at least two crossings, so
 // that a small change in the file leaves the drawing as it is.
-func (l *ladder) orderRanks(restarts int) int {
+func (l *ladder) orderRanks(restarts int, variant uint64) int {
 	o := &orderer{ladder: l, bary: make([]float64, len(l.items))}
 	for i := range 2 {
 		o.nb[i] = make([][]int32, len(l.items))
@@ -50,12 +50,17 @@ func (l *ladder) orderRanks(restarts int) int {
 			o.plain[p.channel] = append(o.plain[p.channel], i)
 		}
 	}
+	rng := rand.New(rand.NewPCG(1, 2+variant))
+	if variant > 0 {
+		for _, r := range l.ranks {
+			rng.Shuffle(len(r), func(a, b int) { r[a], r[b] = r[b], r[a] })
+		}
+	}
 	file := cloneRanks(l.ranks)
 	o.number()
 	first := o.improve(24)
 	start := o.state()
 	best, kept := first, start
-	rng := rand.New(rand.NewPCG(1, 2))
 	for k := 0; k < restarts/4 && best > 0; k++ {
 		l.ranks = cloneRanks(file)
 		for i := range l.items {

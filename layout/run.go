@@ -47,13 +47,14 @@ type drawing struct {
 	// Crossings is what the order foretells.
 	crossings int
 	cache     map[[2]int]Sheet // by width weight and label level
+	size      map[[2]int]Size  // the same, before texts are placed
 }
 
 func newDrawing(g *Graph, d dress) *drawing {
 	l := newLadder(g, d)
 	l.build()
-	c := l.orderRanks(restarts(len(l.items)))
-	return &drawing{g: g, l: l, crossings: c, cache: map[[2]int]Sheet{}}
+	c := l.orderRanks(restarts(len(l.items)), d.variant)
+	return &drawing{g: g, l: l, crossings: c, cache: map[[2]int]Sheet{}, size: map[[2]int]Size{}}
 }
 
 var widths = []int{2, 8, 24, 64, 200}
@@ -64,21 +65,23 @@ const endless = 1
 // fit tries ever narrower drawings, the fullest labels first, and takes the first that fits the page. If none does it returns the
 // one that comes nearest and false.
 func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
-	var best Sheet
-	over := -1
+	over, best := -1, [2]int{widths[0], 0}
 	for level := range d.levels() {
 		wide := true
 		for k := range min(tries, len(widths)) {
-			s := d.sheet(widths[k], level)
-			o := max(0, s.W-p.W) + max(0, s.H-p.H)
-			if o == 0 {
-				s.Page, s.Fits = p, true
-				return s, true
+			// texts only ever make a drawing larger: do not look for their places where it is too large without
+			w, h := d.bare(widths[k], level)
+			if w <= p.W && h <= p.H {
+				s := d.sheet(widths[k], level)
+				if w, h = s.W, s.H; w <= p.W && h <= p.H {
+					s.Page, s.Fits = p, true
+					return s, true
+				}
 			}
-			if over < 0 || o < over {
-				best, over = s, o
+			if o := max(0, w-p.W) + max(0, h-p.H); over < 0 || o < over {
+				over, best = o, [2]int{widths[k], level}
 			}
-			if s.W <= p.W { // too high only: narrower does not help
+			if w <= p.W { // too high only: narrower does not help
 				wide = false
 				break
 			}
@@ -87,8 +90,25 @@ func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
 			break
 		}
 	}
-	best.Page = p
-	return best, false
+	s := d.sheet(best[0], best[1])
+	s.Page = p
+	return s, false
+}
+
+// bare is the size of the drawing before texts open it further.
+func (d *drawing) bare(narrow, level int) (w, h int) {
+	k := [2]int{narrow, level}
+	if s, ok := d.size[k]; ok {
+		return s.W, s.H
+	}
+	l := d.l
+	l.level = level
+	l.reset()
+	l.placeX(narrow)
+	l.routeChannels()
+	l.placeY()
+	d.size[k] = Size{l.width, l.height}
+	return l.width, l.height
 }
 
 // levels is the number of levels of detail the labels have.

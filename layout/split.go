@@ -1,6 +1,7 @@
 package layout
 
 import (
+	"slices"
 	"sort"
 )
 
@@ -10,6 +11,22 @@ const (
 	costWire  = 10
 	costBar   = 4
 )
+
+// variants is the number of endless drawings that may be cut up. The first begins with the order of the file; the others are tried
+// only if its sheets have more crossings than enough, and taken only if they are clearly better. Each costs as much as the first.
+func variants(boxes int) int {
+	switch {
+	case boxes <= 100:
+		return 6
+	case boxes <= 200:
+		return 4
+	case boxes <= 400:
+		return 2
+	}
+	return 1
+}
+
+const enough = 2 // crossings over all sheets at which no further variant is tried
 
 // unit is what a cut leaves whole: a box, or a bar that no box hangs on.
 type unit struct {
@@ -38,7 +55,7 @@ type splitter struct {
 // split draws a graph on pages: it tries every page of the lowest tier, takes the fewest sheets and then the fullest, and goes to a
 // larger tier only if none will do.
 func split(g *Graph, pages []Page) *Plan {
-	s := newSplitter(g)
+	ways := []*splitter{newSplitter(g, 0)}
 	tiers := map[int][]Page{}
 	var order []int
 	for _, p := range pages {
@@ -51,9 +68,18 @@ func split(g *Graph, pages []Page) *Plan {
 	var best *Plan
 	for _, t := range order {
 		for _, p := range tiers[t] {
-			plan := s.on(p)
-			if best == nil || plan.better(best) {
+			if plan := ways[0].on(p); best == nil || plan.better(best) {
 				best = plan
+			}
+		}
+		for v := 1; v < variants(len(g.Boxes)) && (best.misfits() > 0 || best.crossings() > enough); v++ {
+			if v == len(ways) {
+				ways = append(ways, newSplitter(g, uint64(v)))
+			}
+			for _, p := range tiers[t] {
+				if plan := ways[v].on(p); plan.better(best) {
+					best = plan
+				}
 			}
 		}
 		if best.misfits() == 0 {
@@ -74,7 +100,7 @@ func (p *Plan) misfits() int {
 	return n
 }
 
-// better prefers sheets that fit, then fewer sheets, then less paper.
+// better prefers sheets that fit, then fewer sheets, then less paper, then at least two crossings less.
 func (p *Plan) better(q *Plan) bool {
 	if a, b := p.misfits(), q.misfits(); a != b {
 		return a < b
@@ -82,7 +108,18 @@ func (p *Plan) better(q *Plan) bool {
 	if len(p.Sheets) != len(q.Sheets) {
 		return len(p.Sheets) < len(q.Sheets)
 	}
-	return p.paper() < q.paper()
+	if a, b := p.paper(), q.paper(); a != b {
+		return a < b
+	}
+	return p.crossings() <= q.crossings()-2
+}
+
+func (p *Plan) crossings() int {
+	n := 0
+	for i := range p.Sheets {
+		n += Measure(&p.Sheets[i]).Crossings
+	}
+	return n
 }
 
 func (p *Plan) paper() int {
@@ -93,12 +130,12 @@ func (p *Plan) paper() int {
 	return n
 }
 
-func newSplitter(g *Graph) *splitter {
+func newSplitter(g *Graph, variant uint64) *splitter {
 	s := &splitter{g: g, of: map[string]int{}, bars: map[string]int{}, hint: map[string]float64{}, known: map[segment]*drawing{}}
 	for i := range g.Bars {
 		s.bars[g.Bars[i].ID] = i
 	}
-	d := newDrawing(g, dress{})
+	d := newDrawing(g, dress{variant: variant})
 	d.l.level = 0
 	d.l.reset()
 	d.l.placeX(widths[0])
@@ -386,6 +423,7 @@ func (s *splitter) finish(p Page, segs []segment) *Plan {
 	plan := &Plan{}
 	for i, g := range segs {
 		sheet, ok := s.drawing(g).fit(p, len(widths))
+		sheet.Marks = slices.Clone(sheet.Marks) // the drawing may serve other plans
 		if !ok {
 			plan.Notes = append(plan.Notes, Note{Sheet: i, Text: "larger than the page"})
 		}

@@ -65,6 +65,10 @@ func Styles() []Style {
 
 func (s Style) String() string { return styleTable[s].name }
 
+// Meaning is what the style stands for, in words for a key; empty for styles that
+// need no explanation.
+func (s Style) Meaning() string { return styleTable[s].meaning }
+
 // Stroking is a style resolved: what a back end needs to draw it.
 type Stroking struct {
 	Colour string // #rrggbb
@@ -102,6 +106,8 @@ type styleSpec struct {
 	colour string
 	width  MM
 	dash   []MM
+	// meaning is what a key says of it; empty where a key has no use for it
+	meaning string
 }
 
 var (
@@ -116,49 +122,49 @@ var (
 )
 
 var styleTable = [styleCount]styleSpec{
-	Outline:         {"outline", black, 0.35, nil},
-	OutlineDashed:   {"outline-dashed", black, 0.25, linkDashes},
-	OutlineChain:    {"outline-chain", black, 0.25, chain},
-	OutlineThick:    {"outline-thick", black, 1.0, nil},
-	OutlinePrepared: {"outline-prepared", black, 0.35, shortDash},
+	Outline:         {"outline", black, 0.35, nil, ""},
+	OutlineDashed:   {"outline-dashed", black, 0.25, linkDashes, "mechanical link, level"},
+	OutlineChain:    {"outline-chain", black, 0.25, chain, "enclosure, space"},
+	OutlineThick:    {"outline-thick", black, 1.0, nil, ""},
+	OutlinePrepared: {"outline-prepared", black, 0.35, shortDash, ""},
 
-	Positive:     {"positive", vermillion, 0.5, nil},
-	PositiveMain: {"positive-main", vermillion, 1.0, nil},
-	Negative:     {"negative", black, 0.35, nil},
-	NegativeMain: {"negative-main", black, 0.7, nil},
-	Bonding:      {"bonding", green, 0.5, chain},
-	Signal:       {"signal", blue, 0.35, shortDash},
-	Live:         {"live", brown, 0.5, nil},
-	Neutral:      {"neutral", blue, 0.35, longDash},
-	Earth:        {"earth", green, 0.35, chain},
-	Cable:        {"cable", black, 0.7, nil},
-	Exposed:      {"exposed", vermillion, 1.4, nil},
-	Prepared:     {"prepared", black, 0.25, shortDash},
+	Positive:     {"positive", vermillion, 0.5, nil, "DC positive"},
+	PositiveMain: {"positive-main", vermillion, 1.0, nil, "DC positive, battery cable"},
+	Negative:     {"negative", black, 0.35, nil, "DC negative"},
+	NegativeMain: {"negative-main", black, 0.7, nil, "DC negative, battery cable"},
+	Bonding:      {"bonding", green, 0.5, chain, "bonding, grounding"},
+	Signal:       {"signal", blue, 0.35, shortDash, "sense or control lead"},
+	Live:         {"live", brown, 0.5, nil, "AC line"},
+	Neutral:      {"neutral", blue, 0.35, longDash, "AC neutral"},
+	Earth:        {"earth", green, 0.35, chain, "AC protective earth"},
+	Cable:        {"cable", black, 0.7, nil, "AC cable, all cores"},
+	Exposed:      {"exposed", vermillion, 1.4, nil, "ahead of its protection"},
+	Prepared:     {"prepared", black, 0.25, shortDash, "prepared for, not fitted"},
 
-	Sea:       {"sea", green, 0.7, nil},
-	Discharge: {"discharge", green, 0.7, longDash},
-	Drain:     {"drain", black, 0.35, shortDash},
-	Fresh:     {"fresh", blue, 0.5, nil},
-	Hot:       {"hot", vermillion, 0.5, longDash},
-	Waste:     {"waste", black, 0.5, doubleDot},
-	GreyWater: {"grey-water", black, 0.5, chain},
-	Bilge:     {"bilge", black, 0.5, shortDash},
-	Exhaust:   {"exhaust", black, 1.0, nil},
-	Coolant:   {"coolant", purple, 0.35, nil},
-	Vent:      {"vent", black, 0.35, dotted},
+	Sea:       {"sea", green, 0.7, nil, "raw water in (RW)"},
+	Discharge: {"discharge", green, 0.7, longDash, "raw water out (RW)"},
+	Drain:     {"drain", black, 0.35, shortDash, "drain (DR)"},
+	Fresh:     {"fresh", blue, 0.5, nil, "cold fresh water (CW)"},
+	Hot:       {"hot", vermillion, 0.5, longDash, "hot fresh water (HW)"},
+	Waste:     {"waste", black, 0.5, doubleDot, "black water (BW)"},
+	GreyWater: {"grey-water", black, 0.5, chain, "grey water (GW)"},
+	Bilge:     {"bilge", black, 0.5, shortDash, "bilge (BG)"},
+	Exhaust:   {"exhaust", black, 1.0, nil, "wet exhaust (EX)"},
+	Coolant:   {"coolant", purple, 0.35, nil, "engine coolant (EC)"},
+	Vent:      {"vent", black, 0.35, dotted, "vent (VT)"},
 
-	StaticWaterline: {"waterline-static", blue, 0.35, longChain},
-	HeeledWaterline: {"waterline-heeled", blue, 0.25, dashed},
-	Ruler:           {"ruler", black, 0.25, nil},
-	Leader:          {"leader", black, 0.25, nil},
-	Rule:            {"rule", black, 0.25, nil},
-	HeadRule:        {"head-rule", black, 0.5, nil},
-	Frame:           {"frame", black, 0.7, nil},
-	FrameThin:       {"frame-thin", black, 0.35, nil},
-	FindingError:    {"finding-error", vermillion, 0.7, nil},
-	FindingWarning:  {"finding-warning", blue, 0.5, nil},
-	FindingNote:     {"finding-note", black, 0.35, nil},
-	LegendTie:       {"legend", black, 0.25, nil},
+	StaticWaterline: {"waterline-static", blue, 0.35, longChain, "waterline at rest"},
+	HeeledWaterline: {"waterline-heeled", blue, 0.25, dashed, "waterline heeled"},
+	Ruler:           {"ruler", black, 0.25, nil, ""},
+	Leader:          {"leader", black, 0.25, nil, ""},
+	Rule:            {"rule", black, 0.25, nil, ""},
+	HeadRule:        {"head-rule", black, 0.5, nil, ""},
+	Frame:           {"frame", black, 0.7, nil, ""},
+	FrameThin:       {"frame-thin", black, 0.35, nil, ""},
+	FindingError:    {"finding-error", vermillion, 0.7, nil, ""},
+	FindingWarning:  {"finding-warning", blue, 0.5, nil, ""},
+	FindingNote:     {"finding-note", black, 0.35, nil, ""},
+	LegendTie:       {"legend", black, 0.25, nil, ""},
 }
 
 // Stroking resolves a style.

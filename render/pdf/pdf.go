@@ -4,6 +4,7 @@
 package pdf
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"math"
@@ -47,15 +48,14 @@ func Write(w io.Writer, sheets []draw.Sheet, d Document) error {
 	f.SetDisplayMode("fullpage", "single")
 	f.SetMargins(0, 0, 0)
 	f.SetAutoPageBreak(false, 0)
-	f.AddUTF8FontFromBytes(draw.FontFamily, "", draw.FontData(draw.Regular))
-	f.AddUTF8FontFromBytes(draw.FontFamily, "B", draw.FontData(draw.Bold))
+	addFonts(f)
 	f.SetLineCapStyle("butt")
 	f.SetLineJoinStyle("miter")
-	p := &page{f: f, theme: d.Theme}
+	p := &page{f: f, theme: d.Theme, used: [2]map[rune]bool{{}, {}}}
 	for _, s := range sheets {
 		f.AddPageFormat("P", size(s))
 		// the bookmark's letters are set in the current font's coding
-		f.SetFont(draw.FontFamily, "", 10)
+		f.SetFont(families[draw.Regular].family, "", 10)
 		f.Bookmark(known(draw.Regular, plain(s.Title)), 0, 0)
 		for _, it := range s.Items {
 			p.item(it)
@@ -64,10 +64,12 @@ func Write(w io.Writer, sheets []draw.Sheet, d Document) error {
 			return fmt.Errorf("pdf: sheet %s: %w", s.ID, err)
 		}
 	}
-	if err := f.Output(w); err != nil {
+	var b bytes.Buffer
+	if err := f.Output(&b); err != nil {
 		return fmt.Errorf("pdf: %w", err)
 	}
-	return nil
+	_, err := w.Write(nameSubsets(b.Bytes(), p.used))
+	return err
 }
 
 func size(s draw.Sheet) fpdf.SizeType {
@@ -77,6 +79,7 @@ func size(s draw.Sheet) fpdf.SizeType {
 type page struct {
 	f     *fpdf.Fpdf
 	theme draw.Theme
+	used  [2]map[rune]bool // letters by weight
 }
 
 func (p *page) item(it draw.Item) {
@@ -246,11 +249,10 @@ func (p *page) text(t draw.Text) {
 	if strings.TrimSpace(s) == "" {
 		return
 	}
-	style := ""
-	if t.Letters.Weight() == draw.Bold {
-		style = "B"
+	for _, r := range s {
+		p.used[t.Letters.Weight()][r] = true
 	}
-	p.f.SetFont(draw.FontFamily, style, float64(t.Letters.Size())*pointsPerMM)
+	p.f.SetFont(families[t.Letters.Weight()].family, "", float64(t.Letters.Size())*pointsPerMM)
 	r, g, b := rgb(t.Letters.Colour())
 	p.f.SetTextColor(r, g, b)
 	x, y := float64(t.At.X), float64(t.At.Y)

@@ -108,7 +108,7 @@ func cell(c field, b draw.Box) []draw.Stroke {
 		}
 		return twoLines(c.value, b, pad)
 	}
-	out := []draw.Stroke{draw.Text{At: b.Min.Add(pad, 0.7+draw.FieldName.Cap()), S: c.name, Letters: draw.FieldName}}
+	out := []draw.Stroke{draw.Text{At: b.Min.Add(pad, 0.5+draw.FieldName.Cap()), S: c.name, Letters: draw.FieldName}}
 	l := draw.FieldValue
 	if l.Width(c.value) > room {
 		l = draw.Small

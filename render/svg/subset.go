@@ -50,7 +50,7 @@ func subset(data []byte, runes []rune) ([]byte, error) {
 	binary.BigEndian.PutUint32(post, 0x00030000) // no glyph names
 	return assemble([]table{
 		{"OS/2", f.tables["OS/2"]}, {"cmap", cmap4(index)}, {"glyf", glyf}, {"head", head}, {"hhea", hhea},
-		{"hmtx", hmtx}, {"loca", loca}, {"maxp", maxp}, {"name", f.tables["name"]}, {"post", post},
+		{"hmtx", hmtx}, {"loca", loca}, {"maxp", maxp}, {"name", names(f.tables["name"])}, {"post", post},
 	}), nil
 }
 

@@ -24,7 +24,7 @@ type protection struct {
 	crank   *cranking
 	link    map[int]bool // edges that are links of a bank
 	spoken  map[*schema.Wire]bool
-	tooBig  map[string]unit.Amp // device name → thinnest allowed already reported
+	large   []tooLarge // fuse-exceeds-wire, merged by device before it is reported
 	pigtail map[*schema.Wire]bool
 }
 
@@ -51,7 +51,7 @@ func checkProtection(c *Context) {
 
 func newProtection(c *Context, set tables.Set) *protection {
 	p := &protection{Context: c, set: set, limits: map[*schema.Wire]allowed{}, flows: map[trace.Direction]push{},
-		spoken: map[*schema.Wire]bool{}, tooBig: map[string]unit.Amp{}, link: map[int]bool{}, pigtail: map[*schema.Wire]bool{}}
+		spoken: map[*schema.Wire]bool{}, link: map[int]bool{}, pigtail: map[*schema.Wire]bool{}}
 	p.crank = findCranking(c.Net)
 	for id := range c.Net.Edges {
 		if p.isBankLink(id) {
@@ -141,7 +141,8 @@ func (p *protection) judge() {
 			p.judgeBand(d)
 		}
 	}
-	p.demandAtChargers(walker)
+	p.demandAtChargers()
+	p.flushTooLarge()
 	p.reportCranking()
 }
 
@@ -496,7 +497,7 @@ func (p *protection) finding(o outcome, first *trace.Run, s start) {
 		p.tooFar(&f, o, s, with)
 	case "unfused-run":
 		f.Value, f.Unit = diag.Figure(o.length.Low), "m"
-		f.Message = fmt.Sprintf("wire %s %s has no fuse or breaker%s%s", w.Ref(), p.leaves(s, w), p.until(o), with)
+		f.Message = fmt.Sprintf("wire %s %s with no fuse or breaker%s%s", w.Ref(), p.leaves(s, w), p.until(o), with)
 		f.Risk = p.risk(s, w)
 		f.Do = fmt.Sprintf("fit a fuse or breaker of at most %s in it, within %s of %s along the wire", p.atMost(w), p.distance(s, w), p.startName(s, w))
 		limit, _ := p.limitFor(s, true, w)
@@ -586,6 +587,15 @@ func (p *protection) tooFar(f *diag.Finding, o outcome, s start, with string) {
 	f.Do = fmt.Sprintf("put %s within %s of %s along the wire", device, p.distance(s, w), p.startName(s, w))
 }
 
+// tooLarge is one device, or several, that let more through than a conductor
+// allows.
+type tooLarge struct {
+	device  string // "" for a sum
+	ahead   bool   // the conductor lies ahead of the device
+	hard    unit.Amp
+	finding diag.Finding
+}
+
 // tooLarge words a device, or a sum of devices, that lets more through than the
 // conductor allows.
 func (p *protection) tooLarge(f *diag.Finding, o outcome, s start, with string) {
@@ -599,47 +609,74 @@ func (p *protection) tooLarge(f *diag.Finding, o outcome, s start, with string) 
 	}
 	var names []string
 	sum := unit.Amp(0)
-	if o.tooBig != nil && o.end.Part != nil {
-		d := p.Net.Edges[o.end.Edge].Branch.Device
-		names, sum = []string{deviceName(o.end)}, d.Rating.V
-		if done, ok := p.tooBig[names[0]]; ok && done <= a.Hard {
-			return
-		}
-		p.tooBig[names[0]] = a.Hard
+	large := tooLarge{hard: a.Hard, ahead: o.tooBig != nil && o.end.Part != nil}
+	if large.ahead {
+		large.device = deviceName(o.end)
+		sum = p.Net.Edges[o.end.Edge].Branch.Device.Rating.V
 	} else {
 		for _, c := range s.flow.Cut {
 			names = append(names, fmt.Sprintf("%s %s", c.Name(), c.Amps))
 			sum += c.Amps
 		}
 		if len(s.flow.Cut) == 1 {
-			names = []string{s.flow.Cut[0].Name()}
-			if done, ok := p.tooBig[names[0]]; ok && o.rule == "fuse-exceeds-wire" && done < a.Hard && p.sameRun(f, names[0]) {
-				return
-			}
-			p.tooBig[names[0]] = a.Hard
+			large.device = s.flow.Cut[0].Name()
 		}
 	}
 	f.Value, f.Limit, f.Unit = diag.Figure(sum), diag.Figure(a.Hard), "A"
+	f.Source = p.ratingCite(w)
 	size := w.Size.V.String()
-	if o.rule == "protection-sum" {
+	switch {
+	case o.rule == "protection-sum":
 		f.Message = fmt.Sprintf("wire %s (%s) can be fed through %s at once: %s in all; it allows %s%s", w.Ref(), size, strings.Join(names, " + "), sum, a.Hard, with)
 		f.Do = "fit a device of its own where it begins, lower the ratings, or use a thicker wire"
 		f.Risk = "each device alone fits the wire; together they let a fault or an overload cook it without opening"
-	} else {
-		f.Message = fmt.Sprintf("%s, %s, is too large for wire %s (%s, %s): at most %s%s", strings.Join(names, ", "), sum, w.Ref(), size, ampText(a.Amp), a.Hard, with)
-		f.Do = fmt.Sprintf("fit at most %s, or a device of its own where the wire begins, or a wire that carries more", p.atMost(w))
-		f.Risk = "the wire burns before the device opens"
+		p.Add(*f)
+		f.Message = ""
+		return
+	case large.device != "":
+		f.Message = fmt.Sprintf("%s, %s, is too large for wire %s (%s, %s): at most %s%s", large.device, sum, w.Ref(), size, ampText(a.Amp), a.Hard, with)
+	default:
+		f.Message = fmt.Sprintf("%s let through %s, too much for wire %s (%s, %s): at most %s%s", strings.Join(names, " and "), sum, w.Ref(), size, ampText(a.Amp), a.Hard, with)
 	}
-	f.Source = p.ratingCite(w)
+	f.Do = fmt.Sprintf("fit at most %s, or a device of its own where the wire begins, or a wire that carries more", p.atMost(w))
+	f.Risk = "the wire burns before the device opens"
+	large.finding = *f
+	p.large = append(p.large, large)
+	f.Message = ""
 }
 
-func (p *protection) sameRun(f *diag.Finding, device string) bool {
-	for _, g := range p.found {
-		if g.Rule == "fuse-exceeds-wire" && slices.Contains(g.At, device) && slices.Contains(g.At, f.At[0]) {
-			return true
+// flushTooLarge reports the devices that are too large, one finding a cause: the
+// short stretch ahead of a device joins the run behind it where both are too
+// thin, and the stretches of one written run are one.
+func (p *protection) flushTooLarge() {
+	for i := range p.large {
+		l := &p.large[i]
+		if l.finding.Message == "" {
+			continue
+		}
+		for k := range p.large {
+			o := &p.large[k]
+			if k == i || o.finding.Message == "" || o.device == "" || o.device != l.device {
+				continue
+			}
+			sameRun := pathOf(p.Boat, o.finding.At[0]) == pathOf(p.Boat, l.finding.At[0])
+			if o.hard < l.hard || !(o.ahead || sameRun && k > i) || l.ahead {
+				continue
+			}
+			for _, id := range o.finding.At {
+				if !slices.Contains(l.finding.At, id) {
+					l.finding.At = append(l.finding.At, id)
+				}
+			}
+			o.finding.Message = ""
 		}
 	}
-	return false
+	for _, l := range p.large {
+		if l.finding.Message != "" {
+			p.Add(l.finding)
+		}
+	}
+	p.large = nil
 }
 
 func deviceName(e trace.RunEnd) string {
@@ -691,6 +728,11 @@ func (p *protection) judgeBand(d trace.Direction) {
 
 // spokenDevice: one device too large for the stretches of one run is one cause.
 func (p *protection) spokenDevice(cut trace.Cut, w *schema.Wire) bool {
+	for _, l := range p.large {
+		if l.device == cut.Name() && pathOf(p.Boat, l.finding.At[0]) == pathOf(p.Boat, w.Ref()) {
+			return true
+		}
+	}
 	for _, g := range p.found {
 		if g.Rule == "fuse-exceeds-wire" && slices.Contains(g.At, cut.Part.ID) && pathOf(p.Boat, g.At[0]) == pathOf(p.Boat, w.Ref()) {
 			return true

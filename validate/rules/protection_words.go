@@ -6,7 +6,6 @@ import (
 
 	"fitout/schema"
 	"fitout/schema/diag"
-	"fitout/schema/unit"
 	"fitout/validate/tables"
 	"fitout/validate/trace"
 )
@@ -122,7 +121,7 @@ func (p *protection) ratingCite(w *schema.Wire) string {
 
 // demandAtChargers asks, under ISO, for a device at every charging source that
 // is neither self-limiting nor protected inside, whatever the wire carries.
-func (p *protection) demandAtChargers(walker *trace.Walker) {
+func (p *protection) demandAtChargers() {
 	if p.set != tables.ISO {
 		return
 	}
@@ -147,7 +146,6 @@ func (p *protection) demandAtChargers(walker *trace.Walker) {
 			}
 		}
 	}
-	_ = walker
 }
 
 // demandOutcomes judges only the distance to the first device.
@@ -202,5 +200,3 @@ func (p *protection) reportCranking() {
 			Source:  "33 CFR 183.460(a) (from memory; exemption confirmed in trade articles)"})
 	}
 }
-
-var _ = unit.Amp(0)

@@ -125,8 +125,9 @@ type Kind struct {
 	// Single kinds are named without a terminal: "BP", "TH1". Those that are also
 	// Open have the one terminal "", the joint itself.
 	Single bool
-	// Alone is the terminal meant by a line that names the part without one
-	// though it has several of that medium (a sink's "out"); "" for none.
+	// Alone is the terminal, or the group of terminals of an AC cable, meant by a
+	// line that names the part without one though it has several of that medium
+	// (a sink's "out", an AC panel's "in"); "" for none.
 	Alone string
 	// Directed kinds are passed in the order of writing.
 	Directed bool

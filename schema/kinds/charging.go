@@ -20,7 +20,7 @@ func alternator() *schema.Kind {
 			selfLimiting(), builtIn(),
 			words("regulator", "how it is regulated", "temperature", "external", "internal", "current"),
 			profile(), resistance(), rating("rated output"), efficiency("").eg("55 %"),
-			flag("case-grounded", "its case is its negative, through the engine block").aka("grounded"),
+			flag("case-grounded", "its case is its negative, through the engine block").aka("grounded").def("yes", documented),
 			studSize(),
 		}),
 		Branches: func(p *schema.Part) []schema.Branch {
@@ -30,9 +30,11 @@ func alternator() *schema.Kind {
 				SelfLimiting: p.Flag("self-limiting"), BuiltIn: p.Inside(),
 				Needs: "engine", Profile: p.Word("profile").V, CaseReturn: p.Flag("case-grounded").Or(true),
 			}
-			return []schema.Branch{
-				{Type: schema.Feed, Medium: schema.DC, A: "+", B: "-", Feed: f, Ohms: p.Ohms("resistance")},
+			out := []schema.Branch{{Type: schema.Feed, Medium: schema.DC, A: "+", B: "-", Feed: f, Ohms: p.Ohms("resistance")}}
+			if f.CaseReturn {
+				out = append(out, joined(schema.DC, "-", "case"))
 			}
+			return out
 		},
 		Symbol:  drawn("alternator"),
 		Rating:  rated("volts", "output", "rating"),

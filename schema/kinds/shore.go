@@ -127,6 +127,7 @@ func acPanel() *schema.Kind {
 	return &schema.Kind{
 		Name: "ac-panel", Title: "AC panel", Class: "U",
 		Help:  "AC ways with a breaker each; one cable lands on a way.",
+		Alone: "in",
 		Media: []schema.Medium{schema.AC},
 		Roles: roles(schema.Distribution | schema.Panel | schema.Protection | schema.Switching | schema.ACPart),
 		Terminals: func(p *schema.Part) []schema.Terminal {

@@ -65,11 +65,22 @@ func basin(name, title, help string, terminals ...schema.Terminal) *schema.Kind 
 		Terminals: fixed(terminals...), Alone: "out",
 		Attrs: fixtureAttrs("yes"),
 		Openings: func(p *schema.Part) []schema.Opening {
-			return []schema.Opening{opening(p, inside(p, true), "out", "rim", "rim")}
+			out := []schema.Opening{opening(p, inside(p, true), "out", "rim", "rim")}
+			for _, t := range terminals {
+				if t.Name != "out" {
+					out = append(out, opening(p, inside(p, true), t.Name, "rim", "rim"))
+				}
+			}
+			return out
 		},
 		Symbol: drawn(name), Rating: rated("size"), Order: ordered(title, "size", "material"),
 		Example: `{kind: ` + name + `, rim: 0.4 m}`,
 	}
+}
+
+// oneRim is the opening of a vessel whose terminals all lie under its one rim.
+func oneRim(p *schema.Part) []schema.Opening {
+	return []schema.Opening{opening(p, inside(p, true), "out", "rim", "rim")}
 }
 
 func sink() *schema.Kind {
@@ -89,7 +100,7 @@ func sump() *schema.Kind {
 		spare("in", schema.Water, schema.WaterIn), need("out", schema.Water, schema.WaterOut))
 	k.Alone, k.Open = "", true
 	k.Passes = passes(schema.Water, "in", "out")
-	k.Channels = hubWater
+	k.Channels, k.Openings = hubWater, oneRim
 	k.Example = `{kind: sump, rim: -0.1 m, capacity: 10 L}`
 	return k
 }
@@ -115,7 +126,7 @@ func cockpitDrain() *schema.Kind {
 func drainPan() *schema.Kind {
 	k := basin("drain-pan", "drain pan", "Catches condensate or drips.",
 		need("out", schema.Water, schema.WaterOut), spare("in", schema.Water, schema.WaterIn))
-	k.Channels = hubWater
+	k.Channels, k.Openings = hubWater, oneRim
 	k.Example = `{kind: drain-pan, height: 0.2 m}`
 	return k
 }

@@ -2,47 +2,33 @@ package read
 
 import "strings"
 
-// skipProperties returns where the value itself starts after an anchor or tag.
-// A value that is not there must not run on into what follows it.
-func skipProperties(text string, i int, hasValue bool) int {
-	for i < len(text) && (text[i] == '&' || text[i] == '!') {
-		if strings.HasPrefix(text[i:], "!<") {
-			for i < len(text) && text[i] != '>' {
-				i++
-			}
-			i = min(i+1, len(text))
-		} else {
-			i = wordEnd(text, i)
-		}
-		if !hasValue {
-			j := i
-			for j < len(text) && text[j] == ' ' {
-				j++
-			}
-			if j == len(text) || text[j] != '&' && text[j] != '!' {
-				return i
-			}
-			i = j
-			continue
-		}
-		i = skipBlank(text, i)
+// skipAnchor returns where the value itself starts after an anchor, or a tag
+// after that. A value that is not there must not run on into what follows it.
+func skipAnchor(text string, i int, hasValue bool) int {
+	if text[i] != '&' {
+		return i
+	}
+	i = nameEnd(text, i+1)
+	if j := skipBlank(text, i); hasValue || j < len(text) && text[j] == '!' && strings.TrimLeft(text[i:j], " ") == "" {
+		return j
 	}
 	return i
 }
 
-// wordEnd returns the end of an anchor, alias or tag.
-func wordEnd(text string, i int) int {
+// nameEnd returns the end of the name of an anchor or alias.
+func nameEnd(text string, i int) int {
 	for i < len(text) {
-		switch text[i] {
-		case ' ', '\t', '\r', '\n', ',', '[', ']', '{', '}':
+		switch c := text[i]; {
+		case c >= 'a' && c <= 'z', c >= 'A' && c <= 'Z', c >= '0' && c <= '9', c == '_', c == '-':
+			i++
+		default:
 			return i
 		}
-		i++
 	}
 	return i
 }
 
-// skipBlank skips blanks, line ends and comments.
+// skipBlank skips blanks, line ends and comments between two tokens.
 func skipBlank(text string, i int) int {
 	for i < len(text) {
 		if isBlank(text[i]) {
@@ -53,7 +39,7 @@ func skipBlank(text string, i int) int {
 			i += n
 			continue
 		}
-		if text[i] == '#' && (i == 0 || isBlank(text[i-1]) || text[i-1] == '\n' || text[i-1] == '\r') {
+		if text[i] == '#' {
 			i = lineEnd(text, i)
 			continue
 		}
@@ -85,8 +71,8 @@ func closing(text string, i int) int {
 			return i + 1
 		case ',', ':', '?':
 			i++
-		case '&', '!': // a last value that is only an anchor or tag
-			i = wordEnd(text, i)
+		case '&': // a last value that is only an anchor
+			i = nameEnd(text, i+1)
 		default:
 			return i
 		}

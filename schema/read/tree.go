@@ -258,9 +258,15 @@ func (m *mender) build(y *yaml.Node, level int) *Node {
 		m.anchored[y] = nil
 		defer func() { m.anchored[y] = n }()
 	}
-	if y.Anchor != "" || y.Style&yaml.TaggedStyle != 0 {
-		n.Start = skipProperties(m.text, n.Start, y.Kind != yaml.ScalarNode || y.Value != "" || y.Style&^yaml.TaggedStyle != 0)
+	if n.Start < len(m.text) && (m.text[n.Start] == '&' || m.text[n.Start] == '!') {
+		// The library puts the start at an anchor or tag before the value.
+		hasValue := y.Kind != yaml.ScalarNode || y.Value != "" || y.Style&^yaml.TaggedStyle != 0
+		n.Start = skipAnchor(m.text, n.Start, hasValue)
 		n.End = n.Start
+		if n.Start < len(m.text) && m.text[n.Start] == '!' {
+			m.fail(n.Start, n.Start+1, "a tag (!…) says nothing here: every value is the text that stands in the file")
+			return n
+		}
 	}
 	switch y.Kind {
 	case yaml.AliasNode:
@@ -279,7 +285,7 @@ func (m *mender) build(y *yaml.Node, level int) *Node {
 
 func (m *mender) alias(n *Node, y *yaml.Node) {
 	n.Kind = Alias
-	n.End = wordEnd(m.text, min(n.Start+1, len(m.text)))
+	n.End = nameEnd(m.text, min(n.Start+1, len(m.text)))
 	target, known := m.anchored[y.Alias]
 	if !known || target == nil {
 		m.fail(n.Start, n.End, fmt.Sprintf("the alias *%s stands inside what it names", y.Value))

@@ -95,8 +95,9 @@ type Run struct {
 	From, To End
 	Flow     Flow
 	Vias     []Via // in order from From to To
-	// Labels are the sizes of the label's wordings, the preferred one first.
-	// None: the run carries no label.
+	// Labels are the sizes of the label's wordings, the preferred one first,
+	// their clearance included: the plan may set them edge to edge with the run,
+	// so a text of 2.5 mm wants a height of 2. None: the run carries no label.
 	Labels []Size
 }
 

@@ -138,3 +138,25 @@ func TestBookmarks(t *testing.T) {
 		}
 	}
 }
+
+// BenchmarkWrite writes a set of sheets as large as that of a boat of 150 parts.
+func BenchmarkWrite(b *testing.B) {
+	form, _ := symbol.Get("dc/inverter-charger")
+	var set []draw.Sheet
+	for range 5 {
+		s := draw.Sheet{ID: "x", Title: "x", W: 297, H: 210}
+		for i := range 100 {
+			x, y := (i%20)*5, i/20*8
+			s.Add(draw.SymbolPart("X", "x", form, draw.Point{}, x, y, false),
+				draw.Text{At: draw.Point{X: draw.MM(x), Y: draw.MM(y)}, S: "X12 225 A", Letters: draw.Rating},
+				draw.Run{Points: []draw.Point{{X: 5}, {X: 5, Y: 80}, {X: 90, Y: 80}}, Style: draw.Positive})
+		}
+		set = append(set, s)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := Write(&bytes.Buffer{}, set, Document{Created: day}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

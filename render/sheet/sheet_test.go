@@ -319,6 +319,24 @@ func TestTablePiecesLoseNothing(t *testing.T) {
 	}
 }
 
+// Short columns keep their lines whole beside a column of long text, and the
+// widths add up to no more than there is.
+func TestTableWidths(t *testing.T) {
+	tb := Table{Columns: []Column{{Head: "Size"}, {Head: "Note"}, {Head: "Why"}}, Rows: [][]string{
+		{"70 mm²", strings.Repeat("long ", 60), strings.Repeat("longer ", 400)},
+		{"2.5 mm²", "", strings.Repeat("unbreakable", 40)},
+	}}
+	for _, total := range []draw.MM{40, 90, 180, 400} {
+		w := tb.widths(total)
+		if s := sum(w); s > total+1e-6 {
+			t.Errorf("%v mm: widths %v add up to %v", total, w, s)
+		}
+		if total >= 90 && w[0] < draw.TableText.Width("2.5 mm²")+2*cellPadX {
+			t.Errorf("%v mm: the first column has %v and breaks its lines", total, w[0])
+		}
+	}
+}
+
 // The sheets are well-formed SVG of the sizes they say, with the checker's
 // faults at zero; svg_metrics.py of the project reads the same contract.
 func TestSheetsAsSVG(t *testing.T) {

@@ -129,8 +129,9 @@ func (t Table) heads() []string {
 	return out
 }
 
-// widths shares the width out: every column gets what its longest word needs,
-// then what its longest line needs, in proportion; what is left goes to the
+// widths shares the width out: columns whose longest line fits into an equal
+// share of what is left take just that, and the others share the rest, none
+// less than its longest word where that can be. Room left over goes to the
 // columns that grow.
 func (t Table) widths(total draw.MM) []draw.MM {
 	n := len(t.Columns)
@@ -140,18 +141,42 @@ func (t Table) widths(total draw.MM) []draw.MM {
 		least[i] = max(c.Least, min(l, total*2/5))
 		full[i] = max(least[i], f)
 	}
-	sumLeast, sumFull := sum(least), sum(full)
 	switch {
-	case sumFull <= total:
-		return t.grow(full, total-sumFull)
-	case sumLeast >= total:
-		return scale(least, total/sumLeast)
+	case sum(full) <= total:
+		return t.grow(full, total-sum(full))
+	case sum(least) >= total:
+		return scale(least, total/sum(least))
 	}
-	k := (total - sumLeast) / (sumFull - sumLeast)
-	for i := range least {
-		least[i] += draw.MM((full[i] - least[i]) * k)
+	out, set := make([]draw.MM, n), make([]bool, n)
+	left, open := total, n
+	fix := func(i int, w draw.MM) {
+		out[i], set[i] = w, true
+		left, open = left-w, open-1
 	}
-	return least
+	for again := true; again; {
+		again = false
+		for i := range out {
+			share := left / draw.MM(open)
+			switch {
+			case set[i]:
+			case full[i] <= share:
+				fix(i, full[i])
+				again = true
+			case least[i] > share:
+				fix(i, least[i])
+				again = true
+			}
+			if open == 0 {
+				return out
+			}
+		}
+	}
+	for i := range out {
+		if !set[i] {
+			out[i] = left / draw.MM(open)
+		}
+	}
+	return out
 }
 
 // measure is the width of the longest word and of the longest line of a column.

@@ -35,6 +35,10 @@ func (t TitleBlock) caution() string {
 	return GeneralCaution
 }
 
+// slack is the share of a line that bold text may fill: readers that pass over
+// the embedded face set it in a wider one.
+const slack = 0.93
+
 type field struct {
 	name, value string
 	width       draw.MM // of 180 mm
@@ -101,7 +105,7 @@ func cell(c field, b draw.Box) []draw.Stroke {
 	at := draw.Point{X: b.Min.X + pad, Y: b.Max.Y - 0.95}
 	if c.name == "" {
 		for _, l := range []draw.Letters{draw.SheetTitle, draw.TableHead} {
-			if l.Width(c.value) <= room {
+			if l.Width(c.value) <= room*slack {
 				mid := (b.Min.Y + b.Max.Y + l.Cap()) / 2
 				return []draw.Stroke{draw.Text{At: draw.Point{X: at.X, Y: mid}, S: c.value, Letters: l}}
 			}
@@ -143,7 +147,7 @@ func (f Frame) foot(caution string) draw.Group {
 		g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: x, Y: y}, S: s, Letters: l})
 	}
 	lines := func(x, top, width draw.MM, most int) {
-		ls := l.Wrap(caution, width)
+		ls := l.Wrap(caution, width*slack)
 		if len(ls) > most {
 			ls = append(ls[:most-1], l.Fit(ls[most-1]+" "+ls[most], width))
 		}

@@ -93,7 +93,7 @@ func (c *canvas) start(s draw.Sheet) {
 	c.Startunit(float64(s.W), float64(s.H), "mm", vb,
 		attr("id", c.prefix+"sheet"), attr("class", "fitout"), attr("data-sheet", s.ID), attr("role", "img"), attr("aria-label", s.Title),
 		attr("fill", "none"), attr("stroke", "none"), attr("stroke-linecap", "butt"), attr("stroke-linejoin", "miter"),
-		attr("font-family", "'"+draw.FontFamily+"',Go,Helvetica,Arial,'Liberation Sans',sans-serif"))
+		attr("font-family", "'"+draw.FontFamily+"',Go,Helvetica,Arial,'Liberation Sans','DejaVu Sans Condensed',sans-serif"))
 	c.Title(plain(s.Title))
 	if s.Desc != "" {
 		c.Desc(plain(s.Desc))
@@ -399,7 +399,7 @@ func num(v draw.MM) string {
 
 func pair(p draw.Point) string { return num(p.X) + " " + num(p.Y) }
 
-func attr(name, value string) string { return name + `="` + escape(value) + `"` }
+func attr(name, value string) string { return name + `="` + escape(plain(value)) + `"` }
 
 func class(first, more string) string {
 	return attr("class", strings.Join(strings.Fields(first+" "+more), " "))
@@ -418,5 +418,5 @@ func escape(s string) string {
 	return b.String()
 }
 
-// plain drops control characters from a title.
+// plain puts blanks for control characters and those that turn text round.
 func plain(s string) string { return draw.Text{S: s}.Clean() }

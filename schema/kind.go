@@ -141,7 +141,8 @@ type Kind struct {
 	Channels func(p *Part) []Channel
 	// Openings are where the part's water meets the sea, the cabin or the air.
 	Openings func(p *Part) []Opening
-	// Symbol for the electrical (DC, AC) or the water sheet.
+	// Symbol for the electrical (DC, AC) or the water sheet, with all its optional
+	// anchors: With drops the leads of those that nothing joins.
 	Symbol func(p *Part, m Medium) symbol.Symbol
 	// Rating is the short text beside the symbol: "225 A class-t".
 	Rating func(p *Part) string

@@ -42,7 +42,7 @@ func battery() *schema.Kind {
 		Branches:  batteryBranches,
 		Symbol:    drawn("battery"),
 		Rating:    rated("volts", "capacity", "chemistry"),
-		Order:     ordered("battery", "chemistry", "volts", "capacity", "cranking"),
+		Order:     ordered("battery", "chemistry", "volts", "capacity", "cranking %cranking"),
 		NotStated: []string{"restrained", "terminals-covered"},
 		Example:   `{kind: battery, chemistry: lfp, volts: 12.8 V, capacity: 230 Ah, fault-current: 5 kA}`,
 	}

@@ -176,7 +176,7 @@ func chargeController() *schema.Kind {
 		},
 		Symbol:  drawn("charge-controller"),
 		Rating:  rated("rating", "output"),
-		Order:   ordered("solar charge controller", "rating", "output", "in-volts", "profile"),
+		Order:   ordered("solar charge controller", "rating", "output", "panels to %in-volts", "for %profile"),
 		Example: `{kind: charge-controller, rating: 30 A, volts: 14.4 V}`,
 	}
 }
@@ -212,7 +212,7 @@ func charger() *schema.Kind {
 			return ""
 		}),
 		Rating:  rated("output", "volts"),
-		Order:   ordered("battery charger", "output", "volts", "profile", "outputs", "in-volts"),
+		Order:   ordered("battery charger", "output", "volts", "for %profile", "outputs", "from %in-volts"),
 		Example: `{kind: charger, output: 40 A, volts: 14.4 V, profile: agm}`,
 	}
 }

@@ -42,7 +42,7 @@ func dcCharger() *schema.Kind {
 		Terminals: converterTerminals, Attrs: converterAttrs("current, power where output is in W"),
 		Branches: func(p *schema.Part) []schema.Branch { return convert(p, true) },
 		Symbol:   drawn("dc-charger"), Rating: rated("output", "volts"),
-		Order:   ordered("battery-to-battery charger", "in-volts", "volts", "output", "profile", "isolated"),
+		Order:   ordered("battery-to-battery charger", "from %in-volts", "to %volts", "output", "for %profile", "isolated"),
 		Example: `{kind: dc-charger, in-volts: 12.8 V, volts: 14.2 V, output: 30 A, profile: lfp}`,
 	}
 }
@@ -56,7 +56,7 @@ func converter() *schema.Kind {
 		Terminals: converterTerminals, Attrs: converterAttrs("voltage, power where output is in W"),
 		Branches: func(p *schema.Part) []schema.Branch { return convert(p, false) },
 		Symbol:   drawn("converter"), Rating: rated("in-volts", "volts", "output"),
-		Order:   ordered("DC to DC converter", "in-volts", "volts", "output", "isolated"),
+		Order:   ordered("DC to DC converter", "from %in-volts", "to %volts", "output", "isolated"),
 		Example: `{kind: converter, in-volts: 25.6 V, volts: 13.6 V, output: 20 A}`,
 	}
 }

@@ -53,7 +53,7 @@ func fuse() *schema.Kind {
 			return []schema.Branch{deviceBranch(p, &schema.DeviceData{})}
 		},
 		Symbol: drawn("fuse"), Rating: rated("rating", "family"),
-		Order:   ordered("fuse", "family", "rating", "volts", "interrupt"),
+		Order:   ordered("fuse", "family", "rating", "volts", "breaks %interrupt"),
 		Example: `{kind: fuse, family: class-t, rating: 225 A, volts: 125 V, interrupt: 20 kA}`,
 	}
 }
@@ -77,7 +77,7 @@ func breaker() *schema.Kind {
 			})}
 		},
 		Symbol: drawn("breaker"), Rating: rated("rating", "family"),
-		Order:   ordered("circuit breaker", "family", "rating", "volts", "interrupt", "reset"),
+		Order:   ordered("circuit breaker", "family", "rating", "volts", "breaks %interrupt", "reset %reset"),
 		Example: `{kind: breaker, family: thermal, rating: 60 A, volts: 48 V, interrupt: 3 kA}`,
 	}
 }
@@ -133,7 +133,7 @@ func switchKind() *schema.Kind {
 				MakesIn: []string{"closed"}, Position: p.Word("position").Or("closed")})}
 		},
 		Symbol: drawn("switch"), Rating: rated("rating"),
-		Order:   ordered("switch", "rating", "volts", "cranking"),
+		Order:   ordered("switch", "rating", "volts", "cranking %cranking"),
 		Example: `{kind: switch, title: House battery switch, rating: 300 A}`,
 	}
 }
@@ -160,7 +160,7 @@ func relay() *schema.Kind {
 			}
 		},
 		Symbol: drawn("relay"), Rating: rated("rating"),
-		Order:   ordered("relay", "type", "rating", "coil-volts", "volts", "manual-override"),
+		Order:   ordered("relay", "type", "rating", "coil %coil-volts", "volts", "manual-override"),
 		Example: `{kind: relay, title: Combining relay, type: combining, rating: 120 A, position: open}`,
 	}
 }
@@ -194,7 +194,7 @@ func selector() *schema.Kind {
 			return []schema.Branch{way("1"), way("2")}
 		},
 		Symbol: drawn("selector"), Rating: rated("rating"),
-		Order:   ordered("battery selector 1, 2, both, off", "rating", "volts", "cranking"),
+		Order:   ordered("battery selector 1, 2, both, off", "rating", "volts", "cranking %cranking"),
 		Example: `{kind: selector, rating: 350 A, position: 1}`,
 	}
 }

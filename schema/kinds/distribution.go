@@ -181,7 +181,7 @@ func replaceDefault(list []attr, name, value, source string) []attr {
 
 // orderedPanel adds how many ways the panel needs.
 func orderedPanel(title string) func(*schema.Part) string {
-	plain := ordered(title, "rating", "volts", "family", "main")
+	plain := ordered(title, "rating", "volts", "family", "main %main")
 	return func(p *schema.Part) string {
 		switch n := len(p.Ways); n {
 		case 0:

@@ -34,7 +34,7 @@ func aircon() *schema.Kind {
 		Openings: func(p *schema.Part) []schema.Opening {
 			return []schema.Opening{opening(p, schema.ToInside, "drain", "condensate pan", "rim")}
 		},
-		Symbol: drawn("aircon"), Rating: rated("capacity", "draw"), Order: ordered("air-conditioning unit", "capacity", "supply", "volts", "draw", "flow"),
+		Symbol: drawn("aircon"), Rating: rated("capacity", "draw"), Order: ordered("air-conditioning unit", "capacity", "supply", "volts", "draw", "water %flow"),
 		Example: `{kind: aircon, capacity: 9000 BTU/h, draw: 25 A, flow: 9.5 L/min, loss: {10 L/min: 0.6 m head}, height: 0.3 m}`,
 	}
 }
@@ -77,7 +77,7 @@ func waterMaker() *schema.Kind {
 			c.Pump = ownPump(p, "impeller", "dc")
 			return []schema.Channel{c, {Type: schema.Blocked, A: "feed", B: "product"}}
 		},
-		Symbol: drawn("water-maker"), Rating: rated("product", "draw"), Order: ordered("water maker", "product", "supply", "volts", "draw", "flow"),
+		Symbol: drawn("water-maker"), Rating: rated("product", "draw"), Order: ordered("water maker", "product", "supply", "volts", "draw", "feed %flow"),
 		Example: `{kind: water-maker, draw: 15 A, flow: 8 L/min, product: 60 L/h}`,
 	}
 }
@@ -122,7 +122,7 @@ func calorifier() *schema.Kind {
 			coil := schema.Channel{Type: schema.CoilWay, A: "coolant-in", B: "coolant-out", Heat: p.Watts("heat")}
 			return []schema.Channel{passage(p, "cold", "hot", 0, ""), open("cold", "relief"), coil}
 		},
-		Symbol: drawn("calorifier"), Rating: rated("capacity", "power"), Order: ordered("calorifier", "capacity", "power", "volts", "relief"),
+		Symbol: drawn("calorifier"), Rating: rated("capacity", "power"), Order: ordered("calorifier", "capacity", "power", "volts", "relief %relief"),
 		Example: `{kind: calorifier, capacity: 22 L, power: 750 W, volts: 230 V, relief: 6 bar}`,
 	}
 }

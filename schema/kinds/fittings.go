@@ -54,7 +54,7 @@ func reliefValve() *schema.Kind {
 		return []schema.Channel{{Type: schema.Blocked, A: "in", B: "out", Loss: lossOf(p), Bore: sizeOf(p)}}
 	}
 	k.Terminals = fixed(need("in", schema.Water, schema.WaterIn), spare("out", schema.Water, schema.WaterOut))
-	k.Order = ordered("relief valve", "size", "set", "relief", "pressure")
+	k.Order = ordered("relief valve", "size", "set", "lifts at %relief", "pressure")
 	k.Example = `{kind: relief-valve, size: 1/2 in, pressure: 6 bar}`
 	return k
 }

@@ -43,7 +43,7 @@ func inverter() *schema.Kind {
 			return append(out, joined(schema.AC, "PE", "case"))
 		},
 		Symbol: drawn("inverter"), Rating: rated("power", "volts"),
-		Order:   ordered("inverter", "power", "in-volts", "volts"),
+		Order:   ordered("inverter", "power", "from %in-volts", "makes %volts"),
 		Example: `{kind: inverter, in-volts: 12.8 V, volts: 230 V, power: 2000 W, neutral-bond: inverting}`,
 	}
 }
@@ -63,7 +63,7 @@ func inverterCharger() *schema.Kind {
 		Attrs:    attrs(inverterAttrs()),
 		Branches: inverterChargerBranches,
 		Symbol:   drawn("inverter-charger"), Rating: rated("power", "output", "volts"),
-		Order:   ordered("inverter and charger", "power", "output", "in-volts", "volts", "profile"),
+		Order:   ordered("inverter and charger", "power", "charges %output", "from %in-volts", "makes %volts", "for %profile"),
 		Example: `{kind: inverter-charger, in-volts: 12.8 V, volts: 230 V, power: 2000 W, output: 80 A, neutral-bond: inverting}`,
 	}
 }

@@ -54,7 +54,7 @@ func pump() *schema.Kind {
 			return []schema.Opening{opening(p, schema.ToInside, "in", "intake", "")}
 		},
 		Symbol: drawnAs("pump", pumpForm), Rating: rated("draw", "duty"),
-		Order:   ordered("pump", "duty", "design", "volts", "draw", "flow", "inlet", "outlet", "submersible", "self-priming", "automatic"),
+		Order:   ordered("pump", "duty", "design", "volts", "draw", "flow", "inlet %inlet", "outlet %outlet", "submersible", "self-priming", "automatic"),
 		Example: `{kind: pump, duty: bilge, draw: 4 A, submersible: yes, curve: {0 L/min: 3 m head, 60 L/min: 0 m head}}`,
 	}
 }

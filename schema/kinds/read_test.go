@@ -171,3 +171,36 @@ hoses:
 		}
 	}
 }
+
+// The symbol of every kind's example has an anchor for each terminal of its
+// sheet: by its name, or, on a panel, by its way.
+func TestExampleSymbols(t *testing.T) {
+	for _, k := range kinds.All().All() {
+		boat, found := read.Text("boat.yaml", around+"  X1: "+k.Example+"\n", kinds.All())
+		if len(found) > 0 {
+			t.Fatalf("%s: %s", k.Name, found[0].Message)
+		}
+		p := boat.Part("X1")
+		for _, term := range p.Terminals() {
+			if term.Hidden || term.Name == "" {
+				continue
+			}
+			s := k.Symbol(p, term.Medium)
+			_, byName := s.Anchor(term.Name)
+			_, byWay := s.Anchor(term.Way)
+			if !byName && (term.Way == "" || !byWay) {
+				t.Errorf("%s: terminal %s has no anchor", k.Name, term.Name)
+			}
+			at := map[[2]int]string{}
+			for _, a := range s.Anchors {
+				if other, taken := at[[2]int{a.X, a.Y}]; taken {
+					t.Errorf("%s: %s and %s share a place", k.Name, a.Name, other)
+				}
+				at[[2]int{a.X, a.Y}] = a.Name
+			}
+		}
+		if k.Order(p) == "" || strings.Contains(k.Order(p), ", ,") {
+			t.Errorf("%s: order line %q", k.Name, k.Order(p))
+		}
+	}
+}

@@ -92,7 +92,7 @@ func acDevice(name, title, help string, r schema.Role) *schema.Kind {
 	k.Terminals, k.Branches, k.Attrs = acDeviceTerminals, acDeviceBranches, acDeviceAttrs()
 	k.Passes = passes(schema.AC, "in", "out")
 	k.Rating = rated("rating", "trip")
-	k.Order = ordered(title, "rating", "trip", "poles", "volts", "interrupt")
+	k.Order = ordered(title, "rating", "trips at %trip", "poles", "volts", "breaks %interrupt")
 	return k
 }
 
@@ -190,7 +190,7 @@ func selectorAC() *schema.Kind {
 			position("1", "1", "2", "off"), acVolts(), resistance(), amps("interrupt", "current it can break"),
 			flag("automatic", "chooses by itself")}),
 		Branches: selectorACBranches,
-		Symbol:   drawn("selector-ac"), Rating: rated("rating"), Order: ordered("AC source selector 1, off, 2", "rating", "breaks"),
+		Symbol:   drawn("selector-ac"), Rating: rated("rating"), Order: ordered("AC source selector 1, off, 2", "rating", "breaks %breaks"),
 		Example: `{kind: selector-ac, rating: 32 A, breaks: both}`,
 	}
 }
@@ -249,7 +249,7 @@ func transformer() *schema.Kind {
 			trip(), efficiency("95 %"), idle(), builtIn(), flag("isolated", "shore earth does not pass").def("yes", documented),
 			word("neutral-bond", "whether its output neutral is joined to earth", "always", "inverting", "never"), resistance(), selfLimiting(), amps("starting", "inrush current")}),
 		Branches: transformerBranches,
-		Symbol:   drawn("transformer"), Rating: rated("power", "rating"), Order: ordered("isolation transformer", "power", "rating", "in-volts", "volts"),
+		Symbol:   drawn("transformer"), Rating: rated("power", "rating"), Order: ordered("isolation transformer", "power", "rating", "from %in-volts", "to %volts"),
 		Example: `{kind: transformer, power: 3.6 kW, volts: 230 V, neutral-bond: always}`,
 	}
 }
@@ -290,7 +290,7 @@ func acLoadKind(name, title, help, class string, more ...attr) *schema.Kind {
 			}
 			return []schema.Branch{b, joined(schema.AC, "PE", "case")}
 		},
-		Symbol: drawn(name), Rating: rated("power", "draw", "rating"), Order: ordered(title, "power", "draw", "rating", "trip", "volts"),
+		Symbol: drawn(name), Rating: rated("power", "draw", "rating"), Order: ordered(title, "power", "draw", "rating", "trips at %trip", "volts"),
 		Example: `{kind: ` + name + `, volts: 230 V, power: 1500 W}`,
 	}
 }

@@ -27,6 +27,17 @@ func value(p *schema.Part, name string) *schema.Value {
 
 func itoa(n int) string { return strconv.Itoa(n) }
 
+// counted writes "2 poles", "1 pole", "6 alike".
+func counted(n int, name string) string {
+	switch {
+	case name == "count":
+		name = "alike"
+	case n == 1:
+		name = strings.TrimSuffix(name, "s")
+	}
+	return itoa(n) + " " + name
+}
+
 // said is the text of an attribute, "" where nothing is written or it is a flag
 // that says no.
 func said(p *schema.Part, name string) string {
@@ -41,7 +52,7 @@ func said(p *schema.Part, name string) string {
 		}
 		return ""
 	case schema.Count:
-		return v.Text + " " + name
+		return counted(int(v.Number), name)
 	case schema.WordList:
 		list := make([]string, len(v.Words))
 		for i, w := range v.Words {
@@ -69,11 +80,17 @@ func ordered(title string, names ...string) func(*schema.Part) string {
 	}
 }
 
+// saidAll collects what is written. A name may have words before it and a per
+// cent sign: "breaks %interrupt".
 func saidAll(p *schema.Part, names []string) []string {
 	var out []string
 	for _, n := range names {
-		if t := said(p, n); t != "" {
-			out = append(out, t)
+		lead, attr, found := strings.Cut(n, "%")
+		if !found {
+			lead, attr = "", n
+		}
+		if t := said(p, attr); t != "" {
+			out = append(out, lead+t)
 		}
 	}
 	return out

@@ -23,7 +23,7 @@ func aircon() *schema.Kind {
 		},
 		Attrs: attrs([]attr{
 			watts("capacity", "cooling power").eg("9000 BTU/h"), needs(), loss(), supplyAttr("dc"),
-			heatAttr().def("1.25 × capacity", heatSource), rim(), needsText(),
+			heatAttr().def("1.25 × capacity", heatSource), rim(), text("refrigerant", "refrigerant it is filled with").eg("R32"),
 		}, watery(), loadAttrs("10 %")),
 		Branches: func(p *schema.Part) []schema.Branch {
 			return suppliedDraw(p, loadSpec{drop: comfort, motor: true, continuous: true})
@@ -38,8 +38,6 @@ func aircon() *schema.Kind {
 		Example: `{kind: aircon, capacity: 9000 BTU/h, draw: 25 A, flow: 9.5 L/min, loss: {10 L/min: 0.6 m head}, height: 0.3 m}`,
 	}
 }
-
-func needsText() attr { return text("refrigerant", "refrigerant it is filled with").eg("R32") }
 
 const heatSource = "1.25 × cooling capacity: 15,000 BTU/h rejected for 12,000 BTU/h of cooling"
 
@@ -165,7 +163,7 @@ func engine() *schema.Kind {
 		Name: "engine", Title: "engine", Class: "M",
 		Help:  "Burns fuel and turns; its raw water leaves through the exhaust.",
 		Media: []schema.Medium{schema.Water, schema.DC},
-		Roles: func(p *schema.Part) schema.Role { return engineRoles(p) },
+		Roles: engineRoles,
 		Terminals: func(p *schema.Part) []schema.Terminal {
 			return append(engineWater(p), caseTerminal())
 		},

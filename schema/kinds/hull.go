@@ -68,8 +68,7 @@ func valveK(p *schema.Part) (float64, string) {
 	return 3 * fT, tp410 + ": ball valve, full port, 3 fT"
 }
 
-// valveTypes are the forms of a valve or seacock; globe is read for valves ashore
-// of the hull.
+// valveAttrs are those of a valve or seacock; more adds forms of valve.
 func valveAttrs(more ...string) []schema.Attr {
 	return attrs([]attr{
 		word("type", "form of the valve", append([]string{"flanged-ball", "inline-ball", "cone", "plug", "gate"}, more...)...),

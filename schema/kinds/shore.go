@@ -74,18 +74,15 @@ func acDeviceBranches(p *schema.Part) []schema.Branch {
 	return []schema.Branch{device("L-in", "L-out"), device("N-in", "N-out"), joined(schema.AC, "PE-in", "PE-out")}
 }
 
-func acDeviceSymbol(kind string) *schema.Kind {
-	return &schema.Kind{Symbol: drawnAs(kind, func(p *schema.Part, _ schema.Medium) string {
+// acDevice is what rcd and ac-breaker have in common.
+func acDevice(name, title, help string, r schema.Role) *schema.Kind {
+	k := &schema.Kind{}
+	k.Symbol = drawnAs(name, func(p *schema.Part, _ schema.Medium) string {
 		if onePole(p) {
 			return "1"
 		}
 		return ""
-	})}
-}
-
-// acDevice is what rcd and ac-breaker have in common.
-func acDevice(name, title, help string, r schema.Role) *schema.Kind {
-	k := acDeviceSymbol(name)
+	})
 	k.Name, k.Title, k.Help, k.Class = name, title, help, "F"
 	k.Media = []schema.Medium{schema.AC}
 	k.Roles = roles(r | schema.ACPart)

@@ -9,10 +9,9 @@ import (
 
 // Sources of loss coefficients.
 const (
-	epanet   = "EPANET 2.2 User Manual (EPA/600/R-20/133), minor-loss table"
-	tp410    = "TP-410 (Flow of Fluids through Valves, Fittings and Pipe), appendix A, by way of an open library"
-	kMemory  = "from memory: 2 to 6 for a clean basket; the double of it when fouled"
-	kKeepOut = ""
+	epanet  = "EPANET 2.2 User Manual (EPA/600/R-20/133), minor-loss table"
+	tp410   = "TP-410 (Flow of Fluids through Valves, Fittings and Pipe), appendix A, by way of an open library"
+	kMemory = "from memory: 2 to 6 for a clean basket; the double of it when fouled"
 )
 
 // lossOf is the stated loss: its points, or `0 m head` for none at any flow, or
@@ -77,7 +76,7 @@ func hubWater(p *schema.Part) []schema.Channel {
 
 // cooled is sea water that takes up a part's heat.
 func cooled(p *schema.Part, a, b string, heat schema.Val[unit.Watt]) schema.Channel {
-	c := passage(p, a, b, 0, kKeepOut)
+	c := passage(p, a, b, 0, "")
 	c.Flow, c.Heat = p.Flow("flow"), heat
 	return c
 }

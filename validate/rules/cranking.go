@@ -9,10 +9,12 @@ import (
 )
 
 // cranking knows the conductors that are exempt because they feed a cranking
-// motor: the ways from a battery post to a starter that meet no device, and an
-// emergency feed from another bank that is no thinner than those.
+// motor: the ways from a battery post to a starter that meet no device, whoever
+// pushes; and, only against what comes from the starter's side, an emergency feed
+// from another bank that is no thinner than those. Against its own bank an
+// emergency feed is judged like any other.
 type cranking struct {
-	exempt map[int]bool
+	exempt map[trace.Direction]bool
 	feeds  []feed
 }
 
@@ -23,34 +25,32 @@ type feed struct {
 }
 
 func findCranking(n *trace.Net) *cranking {
-	c := &cranking{exempt: map[int]bool{}}
+	c := &cranking{exempt: map[trace.Direction]bool{}}
 	for id := range n.Edges {
 		e := &n.Edges[id]
 		if e.Type != trace.Load || !e.Part.Is(schema.Cranking) || n.Component(e.A) < 0 {
 			continue
 		}
 		f := feed{starter: e.Part}
-		main := pathsToBattery(n, e.A, false)
 		thinnest := unit.SquareMM(0)
-		for _, w := range main {
-			size := n.Edges[w].Wire.Size
+		for _, d := range pathsToBattery(n, e.A, false) {
+			size := n.Edges[d.Edge].Wire.Size
 			if size.Given() && (thinnest == 0 || size.V.Area < thinnest) {
 				thinnest = size.V.Area
 			}
+			f.edges = append(f.edges, d.Edge)
+			c.exempt[d] = true
+			c.exempt[trace.Direction{Edge: d.Edge, From: n.Edges[d.Edge].Other(d.From)}] = true
 		}
-		f.edges = append(f.edges, main...)
 		if thinnest > 0 {
-			for _, w := range pathsToBattery(n, e.A, true) {
-				size := n.Edges[w].Wire.Size
+			for _, d := range pathsToBattery(n, e.A, true) {
+				size := n.Edges[d.Edge].Wire.Size
 				if size.Given() && float64(size.V.Area) >= 0.999*float64(thinnest) {
-					f.edges = append(f.edges, w)
+					c.exempt[d] = true
 				}
 			}
 		}
 		f.edges = unique(f.edges)
-		for _, w := range f.edges {
-			c.exempt[w] = true
-		}
 		c.feeds = append(c.feeds, f)
 	}
 	return c
@@ -69,11 +69,13 @@ func unique(list []int) []int {
 }
 
 // pathsToBattery returns the conductors on the shortest ways from a joint to
-// each battery post that can be reached, with or without devices between.
-func pathsToBattery(n *trace.Net, from int, devices bool) []int {
+// each battery post that can be reached, entered from the joint's side: with
+// devices only ways through a switch that is closed in an emergency, without
+// them only ways through none.
+func pathsToBattery(n *trace.Net, from int, devices bool) []trace.Direction {
 	via := map[int]int{from: -1}
 	queue := []int{from}
-	var out []int
+	var out []trace.Direction
 	for len(queue) > 0 {
 		v := queue[0]
 		queue = queue[1:]
@@ -81,7 +83,7 @@ func pathsToBattery(n *trace.Net, from int, devices bool) []int {
 			s := &n.Sources[i]
 			if s.Unlimited && s.Medium == schema.DC {
 				edges, emergency := wayBack(n, via, v)
-				if !devices || emergency {
+				if devices == emergency {
 					out = append(out, edges...)
 				}
 			}
@@ -101,12 +103,12 @@ func pathsToBattery(n *trace.Net, from int, devices bool) []int {
 
 // wayBack lists the conductors of a way found, and whether it goes through a
 // switch that a person closes in an emergency and that stands open else.
-func wayBack(n *trace.Net, via map[int]int, v int) (edges []int, emergency bool) {
+func wayBack(n *trace.Net, via map[int]int, v int) (edges []trace.Direction, emergency bool) {
 	for via[v] >= 0 {
 		e := &n.Edges[via[v]]
 		switch {
 		case e.Type == trace.Conductor:
-			edges = append(edges, via[v])
+			edges = append(edges, trace.Direction{Edge: via[v], From: e.Other(v)})
 		case e.Type == trace.Contact && !closedAtRest(e):
 			emergency = true
 		}

@@ -113,7 +113,7 @@ func (p *protection) exposed(d trace.Direction) bool {
 // slack absorbs rounding of binary fractions in comparisons of amperes.
 const slack unit.Amp = 1e-6
 
-func (p *protection) skip(edge int) bool { return p.link[edge] || p.crank.exempt[edge] }
+func (p *protection) skip(d trace.Direction) bool { return p.link[d.Edge] || p.crank.exempt[d] }
 
 // judge looks at every live conductor from both ends.
 func (p *protection) judge() {
@@ -127,11 +127,11 @@ func (p *protection) judge() {
 		for _, rule := range protectionRules {
 			p.Looked(rule)
 		}
-		if p.skip(id) {
-			continue
-		}
 		for _, from := range [2]int{n.Edges[id].A, n.Edges[id].B} {
 			d := trace.Direction{Edge: id, From: from}
+			if p.skip(d) {
+				continue
+			}
 			if p.exposed(d) {
 				if start, ok := p.startOf(d); ok {
 					p.judgeRun(walker.From(d), start)
@@ -194,8 +194,10 @@ func (p *protection) startOf(d trace.Direction) (start, bool) {
 				if src := p.batteryAt(e.Other(node)); src != nil && s.source == nil {
 					s.source, s.battery, begins = src, true, true
 				}
-			case p.crank.exempt[id]:
-				begins, s.tap = true, true
+			case p.crank.exempt[trace.Direction{Edge: id, From: e.Other(node)}]:
+				if f := p.pushInto(trace.Direction{Edge: id, From: e.Other(node)}).low; f.Unlimited || f.Amps > 0 {
+					begins, s.tap = true, true
+				}
 			case n.Super(e.Other(node)) != super:
 				arriving := trace.Direction{Edge: id, From: e.Other(node)}
 				f := p.pushInto(arriving).low
@@ -205,6 +207,8 @@ func (p *protection) startOf(d trace.Direction) (start, bool) {
 			}
 		}
 	}
+	// At a battery's own post exposure begins at the post, whatever else is on it.
+	s.tap = s.tap && !s.battery
 	return s, begins
 }
 
@@ -335,6 +339,9 @@ func (p *protection) outcomes(r *trace.Run, s start, via []*schema.Part, first b
 		all = append(all, sub...)
 	}
 	all = slices.DeleteFunc(all, func(o outcome) bool { return o.rule == "" && o.missing == "" && !o.pigtail })
+	if first {
+		all = p.manyDevices(all, s)
+	}
 	if holds || len(all) < 2 {
 		if !holds && len(all) == 1 && len(r.Next) <= 1 {
 			all[0].run = r // a lone way is named by its first stretch
@@ -342,6 +349,27 @@ func (p *protection) outcomes(r *trace.Run, s start, via []*schema.Part, first b
 		return all
 	}
 	return p.merge(all, r)
+}
+
+// manyDevices: where limited currents enter at a bus and the run goes on to
+// several devices, none of them is its own; what lets too much in is the cause.
+func (p *protection) manyDevices(all []outcome, s start) []outcome {
+	if s.battery || s.flow.Unlimited {
+		return all
+	}
+	ends := map[int]bool{}
+	for _, o := range all {
+		ends[o.end.Edge] = true
+	}
+	if len(ends) < 2 {
+		return all
+	}
+	for i := range all {
+		if all[i].rule == "fuse-too-far" {
+			all[i].rule = p.unguarded(&all[i], s)
+		}
+	}
+	return all[:1]
 }
 
 // merge names the common stretch once for each manner in which all ways fail.

@@ -14,7 +14,7 @@ import (
 func (p *protection) leaves(s start, w *schema.Wire) string {
 	switch {
 	case s.tap:
-		return "leaves the cranking feed at " + p.Net.Nodes[s.node].Name()
+		return "leaves " + p.startName(s, w) + ", where an unfused cranking feed ends,"
 	case s.source != nil && s.source.Unlimited && s.source.Medium == schema.DC:
 		return "leaves battery " + s.source.Part.ID
 	case s.source != nil:
@@ -135,7 +135,7 @@ func (p *protection) demandAtChargers() {
 		for _, node := range p.joints(s.Node) {
 			for _, id := range n.Nodes[node].Edges {
 				e := &n.Edges[id]
-				if e.Type != trace.Conductor || !n.Live(id) || p.spoken[e.Wire] || p.skip(id) {
+				if e.Type != trace.Conductor || !n.Live(id) || p.spoken[e.Wire] || p.skip(trace.Direction{Edge: id, From: node}) {
 					continue
 				}
 				st := start{source: s, node: node}

@@ -68,7 +68,10 @@ func (n *Net) feedSource(id int, e *Edge) {
 	f := e.Branch.Feed
 	s := Source{Node: e.A, Part: e.Part, Edge: id, Terminal: e.Branch.A, Medium: e.Medium, BuiltIn: f.BuiltIn,
 		SelfLimiting: f.SelfLimiting.Given() && f.SelfLimiting.V}
-	s.Charging = e.Part.Is(schema.Charging) && e.Medium == schema.DC && f.Needs != "sun"
+	// A solar panel or controller limits itself; only one that says otherwise is
+	// asked for a device of its own.
+	limits := f.Needs == "sun" || f.Needs == "input"
+	s.Charging = e.Part.Is(schema.Charging) && e.Medium == schema.DC && (!limits || f.SelfLimiting.Given() && !f.SelfLimiting.V)
 	switch {
 	case e.Medium == schema.AC && !s.SelfLimiting:
 		s.Unlimited = true

@@ -118,8 +118,7 @@ type Walker struct {
 	Exposed func(Direction) bool
 	// Skip marks conductors that are no exposure of their own: exempt cranking
 	// feeds and links of a bank.
-	Skip func(edge int) bool
-	// Loads, if set, makes load terminals ends; else they are looked past.
+	Skip   func(Direction) bool
 	budget int
 }
 
@@ -184,11 +183,11 @@ func (w *Walker) follow(r *Run, to int, onPath map[int]bool) {
 		for _, at := range places {
 			for _, id := range n.Nodes[at.node].Edges {
 				e := &n.Edges[id]
-				if e.Type != Conductor || onPath[id] || w.budget <= 0 || e.A == e.B || w.Skip != nil && w.Skip(id) {
+				if e.Type != Conductor || onPath[id] || w.budget <= 0 || e.A == e.B {
 					continue
 				}
 				d := Direction{id, at.node}
-				if !n.Live(id) || !w.Exposed(d) {
+				if w.Skip != nil && w.Skip(d) || !n.Live(id) || !w.Exposed(d) {
 					continue
 				}
 				w.budget--

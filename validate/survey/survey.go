@@ -14,6 +14,9 @@ type Survey struct {
 	Net  *trace.Net
 
 	loomCount map[string]int
+
+	anyPosition *Groups
+	atRest      *State
 }
 
 // Of surveys a boat.

@@ -216,13 +216,13 @@ func hull(pts ...Point) Rect {
 	return Rect{x0, y0, x1 - x0, y1 - y0}
 }
 
-// barName puts a bar's name above its left end, else farther right above it, else below it.
+// barName puts a bar's name above its left end, else farther right above it, else below it, but never beyond its ends.
 func (c *canvas) barName(b *PlacedBar, name Size) bool {
 	for _, y := range []int{b.Rect.Y - name.H, b.Rect.Y + b.Rect.H} {
-		for x := b.Rect.X; x == b.Rect.X || x+name.W <= b.Rect.X+b.Rect.W; x++ {
+		for x := b.Rect.X; x+name.W <= b.Rect.X+b.Rect.W; x++ {
 			r := Rect{x, y, name.W, name.H}
 			// one unit to either side keeps names from running together
-			if c.free(r) && (x+name.W <= b.Rect.X+b.Rect.W || b.Rect.W < name.W) && c.clear(Rect{x - 1, y, name.W + 2, name.H}) {
+			if c.free(r) && c.clear(Rect{x - 1, y, name.W + 2, name.H}) {
 				b.Name = r
 				c.block(r)
 				return true

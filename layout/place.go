@@ -127,11 +127,14 @@ func (l *ladder) rankChain(r int) chain {
 				gap = pitch
 			}
 		}
-		push(variable{item: v, pin: -1, right: true}, max(overhang, it.min-used))
+		push(variable{item: v, pin: -1, right: true}, max(overhang, it.length()-used))
 		trail = it.markR + gapItems
 	}
 	return c
 }
+
+// length is the least length of a bar.
+func (it *item) length() int { return max(it.min, 2*overhang+it.nameRoom) }
 
 // studs lists a bar's pins from left to right.
 func (l *ladder) studs(v int) []int {
@@ -289,7 +292,7 @@ func (l *ladder) pull(p *program, at func(int) (int, int), q *piece, weight int)
 // barDemands keeps a bar's studs in order and within its ends. Studs above and below do not hinder each other.
 func (l *ladder) barDemands(p *program, v, own, end int, stud []int) {
 	it := &l.items[v]
-	p.add(own, end, max(it.min, 2*overhang+it.nameRoom), weightBar)
+	p.add(own, end, it.length(), weightBar)
 	for _, up := range []bool{true, false} {
 		last := -1
 		for _, s := range l.studs(v) {

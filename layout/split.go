@@ -72,7 +72,7 @@ func split(g *Graph, pages []Page) *Plan {
 				best = plan
 			}
 		}
-		for v := 1; v < variants(len(g.Boxes)) && (best.misfits() > 0 || best.crossings() > enough); v++ {
+		for v := 1; v < variants(len(g.Boxes)) && best.misfits() == 0 && best.crossings() > enough; v++ {
 			if v == len(ways) {
 				ways = append(ways, newSplitter(g, uint64(v)))
 			}

@@ -5,10 +5,10 @@ import (
 	"testing"
 )
 
-// BenchmarkRun lays out ladders on A3 and, for the largest, on one endless sheet.
+// BenchmarkRun lays out careless ladders on one endless sheet and, but for the largest, on A3 and A4.
 func BenchmarkRun(b *testing.B) {
 	for _, n := range []int{59, 150, 600, 2000} {
-		for _, pages := range [][]Page{nil, a3} {
+		for _, pages := range [][]Page{nil, a3, a4p} {
 			if n == 2000 && pages != nil {
 				continue
 			}

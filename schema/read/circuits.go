@@ -85,7 +85,7 @@ func (r *reader) poles(s *stop) (plus, minus string, ok bool) {
 	names := withoutEmpty(visible(p, false))
 	switch {
 	case s.named:
-		r.unknown(sub(s.node, len(p.ID)+1, len(p.ID)+1+len(s.name)), "terminal", s.name, " of "+p.ID, names)
+		r.unknownTerminal(s, names)
 	case len(groups(p)) > 0:
 		r.at(s.node, "%s is fed by AC: write it under wires with cable: 3 core …", p.ID)
 	default:

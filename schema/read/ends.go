@@ -1,6 +1,7 @@
 package read
 
 import (
+	"fmt"
 	"strings"
 
 	"fitout/schema"
@@ -393,9 +394,10 @@ func (r *reader) resolve(u *run, s *stop, first, last bool) {
 	case p.Kind.Alone != "" && contains(names, p.Kind.Alone):
 		s.enter, s.leave = p.Kind.Alone, p.Kind.Alone
 	case contains(names, ""):
-	case len(names) == 0 && !p.Kind.Open:
-		r.noTerminal(s, water)
 	case len(names) == 0:
+		if !p.Kind.Open || len(p.Terminals()) > 0 {
+			r.noTerminal(s, water)
+		}
 	default:
 		r.name(s, names, "")
 	}
@@ -473,7 +475,7 @@ func (r *reader) namedTerminal(s *stop, water bool) {
 	}
 	if !ok || t.Hidden || s.name == "" {
 		s.bad = true
-		r.unknown(sub(s.node, len(p.ID)+1, len(p.ID)+1+len(s.name)), "terminal", s.name, " of "+p.ID, withoutEmpty(visible(p, water)))
+		r.unknownTerminal(s, withoutEmpty(visible(p, water)))
 		return
 	}
 	if (t.Medium == schema.Water) != water {
@@ -489,6 +491,20 @@ func (r *reader) namedTerminal(s *stop, water bool) {
 			r.at(s.node, message, p.ID, s.name)
 		}
 	}
+}
+
+// poleNames are what people call the poles.
+var poleNames = map[string]string{
+	"plus": "+", "pos": "+", "positive": "+", "minus": "-", "neg": "-", "negative": "-",
+}
+
+func (r *reader) unknownTerminal(s *stop, known []string) {
+	at := sub(s.node, len(s.part.ID)+1, len(s.part.ID)+1+len(s.name))
+	if pole := poleNames[strings.ToLower(s.name)]; pole != "" && contains(known, pole) {
+		r.add(Problem{Span: at, Near: pole, Message: fmt.Sprintf("unknown terminal %q of %s; did you mean %s? known here: %s", s.name, s.part.ID, pole, strings.Join(known, ", "))})
+		return
+	}
+	r.unknown(at, "terminal", s.name, " of "+s.part.ID, known)
 }
 
 func withoutEmpty(list []string) []string {

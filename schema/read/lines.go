@@ -346,25 +346,28 @@ func letters(i, n int) string {
 	return s
 }
 
-// fits reports a list whose length is none of the wanted ones; what it is for
+// fits reports a list whose length is not the number of stretches; what it says
 // then reads as not stated.
-func fits[T any](r *reader, s series[T], name, of string, wanted ...int) bool {
+func fits[T any](r *reader, s series[T], name, of string, wanted int) bool {
 	if s.node == nil {
 		return false
 	}
-	words := make([]string, len(wanted))
-	for i, w := range wanted {
-		if len(s.list) == w {
-			return true
-		}
-		words[i] = strconv.Itoa(w)
+	if len(s.list) == wanted {
+		return true
 	}
-	plural := "s"
-	if wanted[len(wanted)-1] == 1 {
-		plural = ""
-	}
-	r.at(s.node, "%s has %d values; %s has %s stretch%s", name, len(s.list), of, orList(words), strings.Replace(plural, "s", "es", 1))
+	r.at(s.node, "%s has %s; %s has %s", name, counted(len(s.list), "value"), of, counted(wanted, "stretch"))
 	return false
+}
+
+// counted writes 1 value, 2 values, 3 stretches.
+func counted(n int, what string) string {
+	switch {
+	case n == 1:
+		return "1 " + what
+	case strings.HasSuffix(what, "ch"):
+		what += "e"
+	}
+	return strconv.Itoa(n) + " " + what + "s"
 }
 
 // clash reports a line that says the same of one run and of each stretch.

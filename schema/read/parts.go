@@ -231,7 +231,7 @@ func (r *reader) declarePart(e entry, what string) *pending {
 		}
 	}
 	if p.Kind == nil {
-		if kindAt == nil {
+		if kindAt == nil && (stockAt == nil || q.stock != nil) {
 			r.at(e.key, "%s has no kind: write what it is, for example kind: fuse", clip(p.ID))
 		}
 		claim[*schema.Part](r, &r.parts, e.key, p.ID, what, nil)
@@ -555,8 +555,12 @@ func (r *reader) shortPart(e entry) *pending {
 	}
 	name, rating := splitDevice(text)
 	kind, family := r.shortKind(name)
+	if kind == "" && name == "" {
+		r.at(v, "say what %s is, for example fuse %s", clip(e.key.Text), clip(rating))
+	} else if kind == "" {
+		r.unknown(sub(v, 0, len(name)), "device", name, fmt.Sprintf(" for %s", clip(e.key.Text)), append(r.deviceWords(), "switch"))
+	}
 	if kind == "" {
-		r.unknown(v.Span(), "device", name, fmt.Sprintf(" for %s", clip(e.key.Text)), append(r.deviceWords(), "switch"))
 		claim[*schema.Part](r, &r.parts, e.key, e.key.Text, "the part", nil)
 		return nil
 	}

@@ -107,30 +107,55 @@ func clip(s string) string {
 }
 
 // nearest returns the known name that a slip of the finger may have meant, or
-// "". Case, and - for _ or a blank, count for nothing.
+// "". Case, and - for _ or a blank, count for nothing; two letters in the wrong
+// order are one slip. Of names equally near, the one that begins alike is taken.
 func nearest(written string, known []string) string {
 	if len(written) == 0 || len(written) > 60 {
 		return ""
 	}
-	best, least := "", 1+max(1, len([]rune(written))/3)
+	best, least, alike := "", 1+max(1, len([]rune(written))/3), -1
 	plain := plainName(written)
 	for _, k := range known {
-		if d := len(k) - len(written); d >= least+2 || -d >= least+2 {
+		if d := len(k) - len(written); d > least || -d > least {
 			continue
 		}
-		d := levenshtein.ComputeDistance(plain, plainName(k))
-		if d == 1 && len([]rune(written)) == 1 {
+		name := plainName(k)
+		d := levenshtein.ComputeDistance(plain, name)
+		if d == 2 && len(plain) > 2 && sameLetters(plain, name) {
+			d = 1
+		}
+		if d >= 1 && len([]rune(written)) == 1 && d >= len([]rune(k)) {
 			continue // any other single letter is as near
 		}
-		if d < least {
-			best, least = k, d
+		if c := commonStart(plain, name); d < least || d == least && best != "" && c > alike {
+			best, least, alike = k, d, c
 		}
 	}
 	return best
 }
 
-func plainName(s string) string {
-	return strings.NewReplacer("_", "-", " ", "-").Replace(strings.ToLower(s))
+var looksAlike = strings.NewReplacer("_", "-", " ", "-")
+
+func plainName(s string) string { return looksAlike.Replace(strings.ToLower(s)) }
+
+func sameLetters(a, b string) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	var count [256]int
+	for i := range len(a) {
+		count[a[i]]++
+		count[b[i]]--
+	}
+	return count == [256]int{}
+}
+
+func commonStart(a, b string) int {
+	n := 0
+	for n < len(a) && n < len(b) && a[n] == b[n] {
+		n++
+	}
+	return n
 }
 
 func orList(words []string) string {

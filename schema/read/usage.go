@@ -190,7 +190,7 @@ func (r *reader) running(n *Node) []schema.Running {
 		if duty != "" {
 			v, _, reason := figure(&dutyField.Attr, duty)
 			if reason != "" {
-				r.at(dutyAt, "%s", reason)
+				r.add(Problem{Span: sub(dutyAt, len(dutyAt.Text)-len(duty), len(dutyAt.Text)), Message: reason})
 				return
 			}
 			run.Duty = unit.Ratio(v)
@@ -443,7 +443,7 @@ func (r *reader) where(n *Node) schema.End {
 	if s.named {
 		if t, ok := s.part.Terminal(s.name); !ok || t.Hidden {
 			all := append(withoutEmpty(visible(s.part, false)), withoutEmpty(visible(s.part, true))...)
-			r.unknown(sub(s.node, len(s.part.ID)+1, len(s.part.ID)+1+len(s.name)), "terminal", s.name, " of "+s.part.ID, all)
+			r.unknownTerminal(s, all)
 		}
 	}
 	return e

@@ -491,7 +491,7 @@ func (r *reader) builtIn(a *schema.Attr, n *Node, v *schema.Value) bool {
 	}
 	name, rating := splitDevice(text)
 	if name != "" && !r.deviceWord(name, v.Inside) {
-		r.unknown(n.Span(), "device", name, " for "+a.Name, r.deviceWords())
+		r.unknown(sub(n, 0, len(name)), "device", name, " for "+a.Name, r.deviceWords())
 		return false
 	}
 	if rating == "" {

@@ -186,7 +186,7 @@ func (r *reader) resolveCable(u *run, s *stop, first, last bool) {
 		g, ok := groupOf(p, s.name)
 		if !ok {
 			s.bad = true
-			r.unknown(sub(s.node, len(p.ID)+1, len(p.ID)+1+len(s.name)), "terminal", s.name, " of "+p.ID, withoutEmpty(visible(p, false)))
+			r.unknownTerminal(s, withoutEmpty(visible(p, false)))
 		}
 		s.enter, s.leave = g, g
 		return

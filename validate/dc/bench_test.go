@@ -13,9 +13,10 @@ import (
 // sized builds a boat of about so many nodes: four for each circuit.
 func sized(nodes int) *boat {
 	s := everything
-	s.circuits = nodes * 10 / 46
-	b := build(rand.New(rand.NewPCG(7, 7)), shape{circuits: s.circuits, stretch: 40 / float64(40+s.circuits), current: true, power: true, resistance: true, sources: true, joints: true, converters: true, rings: true})
-	return b
+	s.circuits = nodes * 10 / 38
+	s.draw = 30 / float64(30+s.circuits)
+	s.limit = 5
+	return build(rand.New(rand.NewPCG(7, 7)), s)
 }
 
 // feeder is a two-pole ladder with constant-power loads on its rungs.
@@ -80,26 +81,61 @@ func BenchmarkFaultsEveryDevice(b *testing.B) {
 	}
 }
 
-// BenchmarkBesideNgspice times both on the same random decks; ngspice with its
+// ladderDeck is a feeder with batteries, wires, current and resistance loads:
+// ngspice steps without end on large decks with hundreds of constant-power
+// loads, so only every twentieth rung has one.
+func ladderDeck(circuits int) *deck {
+	d := &deck{}
+	minus, plus := d.node(0), d.node(12.8)
+	d.net.Ground(minus)
+	d.battery(plus, minus, 12.8, 0.004)
+	p, m, share := plus, minus, 1/float64(circuits)
+	for k := range circuits {
+		np, nm := d.node(12.8), d.node(0)
+		d.wire(p, np, 0.05*share)
+		d.wire(nm, m, 0.05*share)
+		p, m = np, nm
+		switch {
+		case k%20 == 0:
+			id := d.net.Add(dc.PowerLoad{Pos: p, Neg: m, P: unit.Watt(200 * share)})
+			d.line("bl%d %s %s i=%g/v(%s,%s)", id, spice(p), spice(m), 200*share, spice(p), spice(m))
+		case k%2 == 0:
+			id := d.net.Add(dc.CurrentLoad{Pos: p, Neg: m, I: unit.Amp(20 * share)})
+			d.line("il%d %s %s dc %g", id, spice(p), spice(m), 20*share)
+		default:
+			id := d.net.Add(dc.ResistanceLoad{Pos: p, Neg: m, R: unit.Ohm(1 / share)})
+			d.line("rl%d %s %s %g", id, spice(p), spice(m), 1/share)
+		}
+	}
+	return d
+}
+
+// BenchmarkBesideNgspice times both on the same decks; ngspice with its
 // process start, as a program that calls it would pay.
 func BenchmarkBesideNgspice(b *testing.B) {
 	path, err := exec.LookPath("ngspice")
 	if err != nil {
 		b.Skip("ngspice is not installed")
 	}
-	for _, circuits := range []int{30, 250, 2500} {
-		d := randomDeck(rand.New(rand.NewPCG(3, 3)), circuits)
-		nodes, _ := d.net.Len()
-		b.Run(fmt.Sprintf("fitout/%dnodes", nodes), func(b *testing.B) {
+	for _, tc := range []struct {
+		name string
+		deck *deck
+	}{
+		{"boat", randomDeck(rand.New(rand.NewPCG(3, 3)), 40)},
+		{"ladder1000", ladderDeck(500)},
+		{"ladder10000", ladderDeck(5000)},
+	} {
+		nodes, _ := tc.deck.net.Len()
+		b.Run(fmt.Sprintf("fitout/%s/%dnodes", tc.name, nodes), func(b *testing.B) {
 			for b.Loop() {
-				if _, err := dc.Solve(&d.net); err != nil {
+				if _, err := dc.Solve(&tc.deck.net); err != nil {
 					b.Fatal(err)
 				}
 			}
 		})
-		b.Run(fmt.Sprintf("ngspice/%dnodes", nodes), func(b *testing.B) {
+		b.Run(fmt.Sprintf("ngspice/%s/%dnodes", tc.name, nodes), func(b *testing.B) {
 			for b.Loop() {
-				if _, err := d.run(b, path, "0.9"); err != nil {
+				if _, err := tc.deck.run(b, path, "0.9"); err != nil {
 					b.Fatal(err)
 				}
 			}

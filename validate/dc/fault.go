@@ -58,6 +58,7 @@ type feeder struct {
 	pos, neg Node
 	e, g     float64 // battery; g of zero for an ideal one
 	limit    float64 // other source
+	endless  bool    // a source without a limit: what it reaches has no answer
 }
 
 type studyKey struct {
@@ -66,7 +67,9 @@ type studyKey struct {
 }
 
 // NewFaults prepares a study. The error, if any, is a *Failure: an impossible
-// value, a battery without resistance that is shorted, a source without limit.
+// value, or a battery without resistance that is shorted. A source without a
+// limit (no MaxI, and no MaxP with a voltage) makes the shorts it feeds a
+// Failure of kind Invalid that names it; others are not touched.
 func NewFaults(n *Network) (*Faults, error) {
 	if f := check(n); f != nil {
 		return nil, f
@@ -87,36 +90,30 @@ func NewFaults(n *Network) (*Faults, error) {
 			}
 			f.sources = append(f.sources, b)
 		case Source:
-			fail = f.limited(ID(k), e.Pos, e.Neg, e.Output)
+			f.limited(ID(k), e.Pos, e.Neg, e.Output)
 		case Converter:
 			if t.fed[k] {
-				fail = f.limited(ID(k), e.OutPos, e.OutNeg, e.Output)
+				f.limited(ID(k), e.OutPos, e.OutNeg, e.Output)
 			}
 		case Diode:
 			f.diodes = append(f.diodes, e)
-		}
-		if fail != nil {
-			return nil, fail
 		}
 	}
 	return f, nil
 }
 
 // limited adds what a source gives into a short.
-func (f *Faults) limited(id ID, pos, neg Node, o Output) *Failure {
+func (f *Faults) limited(id ID, pos, neg Node, o Output) {
 	s := feeder{id: id, pos: pos, neg: neg}
 	switch {
 	case o.MaxI > 0:
 		s.limit = float64(o.MaxI)
 	case o.MaxP > 0 && o.V > 0:
 		s.limit = float64(o.MaxP) / float64(o.V)
-	case o.V > 0 && o.Droop >= MergeBelow:
-		s.e, s.g = float64(o.V), 1/float64(o.Droop)
 	default:
-		return &Failure{Cause: Invalid, Node: None, Element: id, Detail: "a source without a limit has no short-circuit current"}
+		s.endless = true
 	}
 	f.sources = append(f.sources, s)
-	return nil
 }
 
 // Fault gives the current of one dead short; a study of many is cheaper with

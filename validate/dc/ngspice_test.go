@@ -1,6 +1,7 @@
 package dc_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -10,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"fitout/schema/unit"
 	"fitout/validate/dc"
@@ -188,7 +190,9 @@ func simulate(ngspice, dir, result, text string) (map[string]float64, error) {
 	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
 		return nil, err
 	}
-	cmd := exec.Command(ngspice, "-b", file)
+	ctx, stop := context.WithTimeout(context.Background(), time.Minute) // it can step for ever
+	defer stop()
+	cmd := exec.CommandContext(ctx, ngspice, "-b", file)
 	cmd.Dir = dir
 	out, err := cmd.CombinedOutput()
 	if err != nil {

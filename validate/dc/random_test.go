@@ -28,6 +28,8 @@ type boat struct {
 type shape struct {
 	circuits          int
 	stretch           float64 // of all wires
+	draw              float64 // of all loads
+	limit             float64 // of converters, A; 0 for none
 	current, power    bool
 	resistance        bool
 	sources, joints   bool
@@ -90,29 +92,29 @@ func build(r *rand.Rand, s shape) *boat {
 func (b *boat) load(r *rand.Rand, s shape, p, m dc.Node) {
 	var kinds []func() dc.Element
 	if s.current {
-		kinds = append(kinds, func() dc.Element { return dc.CurrentLoad{Pos: p, Neg: m, I: unit.Amp(0.2 + 4*r.Float64())} })
+		kinds = append(kinds, func() dc.Element { return dc.CurrentLoad{Pos: p, Neg: m, I: unit.Amp(s.draw * (0.2 + 4*r.Float64()))} })
 	}
 	if s.power {
-		kinds = append(kinds, func() dc.Element { return dc.PowerLoad{Pos: p, Neg: m, P: unit.Watt(3 + 60*r.Float64())} })
+		kinds = append(kinds, func() dc.Element { return dc.PowerLoad{Pos: p, Neg: m, P: unit.Watt(s.draw * (3 + 60*r.Float64()))} })
 	}
 	if s.resistance {
 		kinds = append(kinds, func() dc.Element {
-			return dc.ResistanceLoad{Pos: p, Neg: m, R: unit.Ohm(2 * math.Pow(100, r.Float64()))}
+			return dc.ResistanceLoad{Pos: p, Neg: m, R: unit.Ohm(2 * math.Pow(100, r.Float64()) / s.draw)}
 		})
 	}
 	if s.converters {
 		kinds = append(kinds, func() dc.Element {
 			op, om := b.net.Node(), b.net.Node()
-			b.net.Add(dc.PowerLoad{Pos: op, Neg: om, P: unit.Watt(2 + 40*r.Float64())})
+			b.net.Add(dc.PowerLoad{Pos: op, Neg: om, P: unit.Watt(s.draw * (2 + 20*r.Float64()))})
 			return dc.Converter{InPos: p, InNeg: m, OutPos: op, OutNeg: om, Efficiency: unit.Ratio(0.8 + 0.2*r.Float64()),
-				Idle: unit.Watt(3 * r.Float64()), Isolated: r.IntN(2) == 0,
-				Output: dc.Output{V: unit.Volt([]float64{5, 12, 24, 48}[r.IntN(4)]), Droop: unit.Ohm(0.01 * float64(r.IntN(2)))}}
+				Idle: unit.Watt(s.draw * 3 * r.Float64()), Isolated: r.IntN(2) == 0,
+				Output: dc.Output{V: unit.Volt([]float64{5, 12, 24, 48}[r.IntN(4)]), Droop: unit.Ohm(0.01 * float64(r.IntN(2))), MaxI: unit.Amp(s.limit)}}
 		})
 	}
 	b.loads = append(b.loads, b.net.Add(kinds[r.IntN(len(kinds))]()))
 }
 
-var everything = shape{circuits: 20, stretch: 1, current: true, power: true, resistance: true, sources: true, joints: true, converters: true, rings: true}
+var everything = shape{circuits: 20, stretch: 1, draw: 1, current: true, power: true, resistance: true, sources: true, joints: true, converters: true, rings: true}
 
 // Kirchhoff at every node, every element by its own law, power in = power out:
 // computed here again from the solution alone.
@@ -192,7 +194,7 @@ func verify(t *testing.T, n *dc.Network, s *dc.Solution) {
 			}
 		case dc.Diode:
 			flow(e.Anode, e.Cathode, i)
-			if i < -1e-8 || v(e.Anode, e.Cathode) > float64(e.Drop)+math.Max(i, 0)*float64(e.R)+1e-6 {
+			if i < -1e-8 || v(e.Anode, e.Cathode) > float64(e.Drop)+math.Max(i, 0)*(float64(e.R)+2e-7)+1e-6 {
 				t.Errorf("diode %d: %g A at %g V", k, i, v(e.Anode, e.Cathode))
 			}
 		}
@@ -233,7 +235,7 @@ func verify(t *testing.T, n *dc.Network, s *dc.Solution) {
 func characteristic(t *testing.T, k int, o dc.Output, m dc.Mode, v, i float64) {
 	t.Helper()
 	held := float64(o.V) - float64(o.Droop)*i
-	const tol = 1e-6
+	tol := 1e-6 + 2e-7*math.Abs(i) // sources without droop may be given 0.1 µΩ
 	switch {
 	case i < -tol:
 		t.Errorf("source %d takes %g A", k, -i)
@@ -287,7 +289,7 @@ func TestDoubleLengthDoubleDrop(t *testing.T) {
 // On other boats drops never fall when every wire grows longer.
 func TestDropsNeverFall(t *testing.T) {
 	for seed := range uint64(60) {
-		s := shape{circuits: 25, current: true, power: true}
+		s := shape{circuits: 25, draw: 1, current: true, power: true}
 		worst := func(stretch float64) []float64 {
 			s.stretch = stretch
 			b := build(rand.New(rand.NewPCG(seed, 9)), s)
@@ -375,7 +377,7 @@ func renumbered(e dc.Element, at func(dc.Node) dc.Node) dc.Element {
 func TestLinearAgreesWithDense(t *testing.T) {
 	r := rand.New(rand.NewPCG(31, 32))
 	for trial := range 100 {
-		b := build(r, shape{circuits: 1 + r.IntN(25), stretch: 1, current: true, resistance: true, rings: true})
+		b := build(r, shape{circuits: 1 + r.IntN(25), stretch: 1, draw: 1, current: true, resistance: true, rings: true})
 		nodes, elements := b.net.Len()
 		g, rhs := mat.NewDense(nodes, nodes, nil), mat.NewVecDense(nodes, nil)
 		add := func(a, b dc.Node, y, drive float64) { // drive: current out at a
@@ -427,7 +429,7 @@ func TestLinearAgreesWithDense(t *testing.T) {
 func TestFaultsAgreeWithSolve(t *testing.T) {
 	r := rand.New(rand.NewPCG(41, 42))
 	for trial := range 60 {
-		b := build(r, shape{circuits: 1 + r.IntN(20), stretch: 1, current: true, power: true, resistance: true, rings: true, joints: true})
+		b := build(r, shape{circuits: 1 + r.IntN(20), stretch: 1, draw: 1, current: true, power: true, resistance: true, rings: true, joints: true})
 		f, err := dc.NewFaults(&b.net)
 		if err != nil {
 			t.Fatal(err)

@@ -116,6 +116,10 @@ func (s *system) balance(sol *Solution) {
 			sol.Used -= unit.Watt(w)
 		}
 	}
+	droop := make([]float64, len(s.net.elements)) // as solved, see spread
+	for k := range s.parts {
+		droop[s.parts[k].id] = s.parts[k].r
+	}
 	for k, e := range s.net.elements {
 		i := float64(sol.Amps[k])
 		v := func(a, b Node) float64 { return sol.volts[a] - sol.volts[b] }
@@ -141,7 +145,7 @@ func (s *system) balance(sol *Solution) {
 			give(v(e.Pos, e.Neg) * i)
 		case Diode:
 			if i != 0 {
-				give(-i * (float64(e.Drop) + i*float64(e.R)))
+				give(-i * (float64(e.Drop) + i*droop[k]))
 			}
 		case Converter:
 			if sol.Modes[k] != Unfed {

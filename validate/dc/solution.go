@@ -66,13 +66,13 @@ func (s *Solution) Across(a, b Node) (unit.Volt, bool) {
 }
 
 // Imbalance is the difference of power supplied and used as a share of the
-// larger, 0 where nothing flows.
+// larger; under a microwatt it counts as none.
 func (s *Solution) Imbalance() float64 {
-	a, b := math.Abs(float64(s.Supplied)), math.Abs(float64(s.Used))
-	if m := math.Max(a, b); m > 1e-6 {
-		return math.Abs(float64(s.Supplied-s.Used)) / m
+	d := math.Abs(float64(s.Supplied - s.Used))
+	if d < 1e-6 {
+		return 0
 	}
-	return 0
+	return d / math.Max(math.Abs(float64(s.Supplied)), math.Abs(float64(s.Used)))
 }
 
 // Cause is why a network has no solution.

@@ -33,10 +33,17 @@ func Solve(n *Network) (*Solution, error) {
 		case x != nil:
 			sol := s.report(x)
 			sol.Iterations = spent
+			if !(sol.Imbalance() <= balanced) {
+				return nil, &Failure{Cause: NoConvergence, Node: sol.WorstNode, Element: None,
+					Detail: "the state found does not balance power supplied with power used"}
+			}
 			return sol, nil
 		}
 	}
 }
+
+// balanced is the imbalance of power above which a state is no answer.
+const balanced = 1e-6
 
 // trouble is why an iteration ended without a state.
 type trouble struct {
@@ -262,7 +269,8 @@ func (s *system) sound(x []float64, load float64) bool {
 			continue
 		}
 		a, b := p.supply()
-		if (a.volt(x)-b.volt(x))*p.sense <= 1e-6*p.open {
+		// P/v also balances at no current and a voltage without bound.
+		if v := (a.volt(x) - b.volt(x)) * p.sense; !(v > 1e-6*p.open && v < 10*p.open) {
 			return false
 		}
 	}

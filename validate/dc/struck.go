@@ -14,8 +14,24 @@ type struck struct {
 	drawn [2]float64
 }
 
+// bounded refuses a short that a source without a limit feeds: one that stands
+// on the node's part of the network, on the return's, or between them.
+func (s *study) bounded(node Node) *Failure {
+	here, there := s.whole.find(int32(node)), s.whole.find(int32(s.ret))
+	in := func(n Node) bool { g := s.whole.find(int32(n)); return g == here || g == there }
+	for _, src := range s.f.sources {
+		if src.endless && in(src.pos) && in(src.neg) {
+			return &Failure{Cause: Invalid, Node: node, Element: src.id, Detail: "a source without a limit has no short-circuit current"}
+		}
+	}
+	return nil
+}
+
 // at shorts one node.
 func (s *study) at(node Node) (*struck, *Failure) {
+	if fail := s.bounded(node); fail != nil {
+		return nil, fail
+	}
 	hit := &struck{rows: [2]int32{-1, -1}}
 	if !s.joined(node) {
 		s.byLimits(hit, node, None)
@@ -37,6 +53,9 @@ func (s *study) at(node Node) (*struck, *Failure) {
 
 // device shorts both ends of a resistor.
 func (s *study) device(id ID, r Resistor) (*struck, *Failure) {
+	if fail := s.bounded(r.From); fail != nil {
+		return nil, fail
+	}
 	hit := &struck{rows: [2]int32{-1, -1}}
 	a, b := s.port(r.From), s.port(r.To)
 	switch {
@@ -237,7 +256,7 @@ func (s *study) byLimits(hit *struck, node Node, device ID) {
 			}
 		}
 		for _, b := range s.f.sources {
-			if b.limit == 0 {
+			if b.limit == 0 && !b.endless {
 				parts.join(int32(b.pos), int32(b.neg))
 			}
 		}

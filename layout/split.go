@@ -3,6 +3,7 @@ package layout
 import (
 	"slices"
 	"sort"
+	"sync"
 )
 
 // What a cut costs, against the cost of a sheet.
@@ -55,7 +56,7 @@ type splitter struct {
 // split draws a graph on pages: it tries every page of the lowest tier, takes the fewest sheets and then the fullest, and goes to a
 // larger tier only if none will do.
 func split(g *Graph, pages []Page) *Plan {
-	ways := []*splitter{newSplitter(g, 0)}
+	file := newSplitter(g, 0)
 	tiers := map[int][]Page{}
 	var order []int
 	for _, p := range pages {
@@ -68,25 +69,43 @@ func split(g *Graph, pages []Page) *Plan {
 	var best *Plan
 	for _, t := range order {
 		for _, p := range tiers[t] {
-			if plan := ways[0].on(p); best == nil || plan.better(best) {
+			if plan := file.on(p); best == nil || plan.better(best) {
 				best = plan
 			}
 		}
-		for v := 1; v < variants(len(g.Boxes)) && best.misfits() == 0 && best.crossings() > enough; v++ {
-			if v == len(ways) {
-				ways = append(ways, newSplitter(g, uint64(v)))
-			}
-			for _, p := range tiers[t] {
-				if plan := ways[v].on(p); plan.better(best) {
-					best = plan
-				}
-			}
+		if best.misfits() == 0 && best.crossings() > enough {
+			best = others(g, tiers[t], best)
 		}
 		if best.misfits() == 0 {
 			break
 		}
 	}
 	best.lacking()
+	return best
+}
+
+// others tries the variants after the first, side by side since they know nothing of each other, and compares their plans in fixed
+// order, so that the outcome does not hang on which is ready first.
+func others(g *Graph, pages []Page, best *Plan) *Plan {
+	n := variants(len(g.Boxes))
+	plans := make([][]*Plan, n)
+	var wait sync.WaitGroup
+	for v := 1; v < n; v++ {
+		wait.Go(func() {
+			s := newSplitter(g, uint64(v))
+			for _, p := range pages {
+				plans[v] = append(plans[v], s.on(p))
+			}
+		})
+	}
+	wait.Wait()
+	for _, of := range plans {
+		for _, p := range of {
+			if best.crossings() > enough && p.better(best) {
+				best = p
+			}
+		}
+	}
 	return best
 }
 

@@ -61,6 +61,21 @@ func BenchmarkSolveLadder(b *testing.B) {
 	}
 }
 
+// BenchmarkCollapse is the way to a failure: twice the load there can be.
+func BenchmarkCollapse(b *testing.B) {
+	for _, nodes := range []int{250, 10000} {
+		n := feeder(nodes)
+		n.Add(dc.PowerLoad{Pos: dc.Node(nodes - 1), Neg: dc.Node(nodes - 2), P: 800})
+		b.Run(fmt.Sprintf("%dnodes", nodes), func(b *testing.B) {
+			for b.Loop() {
+				if _, err := dc.Solve(n); err == nil {
+					b.Fatal("a solution")
+				}
+			}
+		})
+	}
+}
+
 func BenchmarkFaultsEveryDevice(b *testing.B) {
 	for _, nodes := range []int{250, 10000} {
 		boat := sized(nodes)

@@ -189,7 +189,7 @@ func verify(t *testing.T, n *dc.Network, s *dc.Solution) {
 			flow(e.InPos, e.InNeg, float64(s.InAmps[k]))
 			if s.Modes[k] != dc.Unfed {
 				characteristic(t, k, e.Output, s.Modes[k], v(e.OutPos, e.OutNeg), i)
-				out := i * v(e.OutPos, e.OutNeg)
+				out := math.Max(i*v(e.OutPos, e.OutNeg), 0) // into a battery the wrong way round it gives nothing
 				same("converter", k, float64(s.InAmps[k])*v(e.InPos, e.InNeg), out/float64(e.Efficiency)+float64(e.Idle), 1e-6*(1+out))
 			}
 		case dc.Diode:

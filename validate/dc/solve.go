@@ -42,6 +42,9 @@ func Solve(n *Network) (*Solution, error) {
 	}
 }
 
+// noCeiling is the voltage at which a source without one has run away.
+const noCeiling = 1e4
+
 // balanced is the imbalance of power above which a state is no answer.
 const balanced = 1e-6
 
@@ -81,6 +84,8 @@ func (s *system) clash(x []float64) *Failure {
 			what = "a source without limit meets another voltage with no resistance between"
 		case p.mode == PowerLimit && p.a.volt(x)-p.b.volt(x) <= noVolts:
 			what = "a source limited by power alone is shorted"
+		case !p.ceiling && p.a.volt(x)-p.b.volt(x) > noCeiling:
+			what = "a source without a voltage ceiling has nothing to feed"
 		}
 		if what != "" {
 			return &Failure{Cause: Conflict, Node: terminals(s.net.elements[p.id])[0], Element: p.id, Detail: what}
@@ -105,7 +110,7 @@ func (s *system) spread() bool {
 
 func (s *system) attempt(unfed []bool) (x []float64, again bool, fail *Failure) {
 	x = make([]float64, s.size)
-	if t := s.newton(x, 0); t != nil {
+	if t := s.newton(x, 0, anywhere); t != nil {
 		return nil, false, s.failure(t)
 	}
 	if s.unsupplied(x, unfed) {
@@ -116,7 +121,7 @@ func (s *system) attempt(unfed []bool) (x []float64, again bool, fail *Failure) 
 	}
 	kept := s.modes()
 	direct := slices.Clone(x)
-	if t := s.newton(direct, 1); t == nil && s.sound(direct, 1) && !s.sagging(direct) {
+	if t := s.newton(direct, 1, anywhere); t == nil && s.sound(direct, 1) && !s.sagging(direct) {
 		return direct, false, nil
 	}
 	s.setModes(kept)
@@ -171,11 +176,22 @@ func (s *system) setModes(m []Mode) {
 	}
 }
 
+// Rounds without a source switching in which Newton's method must settle: it
+// squares its error in each, save close to a collapse. Along the branch each
+// start is near its end.
+const (
+	anywhere = 40
+	nearby   = 15
+)
+
 // newton iterates from x, in place, with loads at a share of their draw.
-func (s *system) newton(x []float64, load float64) *trouble {
+func (s *system) newton(x []float64, load float64, patience int) *trouble {
 	var switched *part
-	lame := 0
+	quiet := 0
 	for round := range giveUp {
+		if quiet++; quiet > patience {
+			return &trouble{cause: NoConvergence}
+		}
 		s.iterations++
 		s.assemble(x, load)
 		if round > 0 && switched == nil && s.settled() {
@@ -201,12 +217,9 @@ func (s *system) newton(x []float64, load float64) *trouble {
 			moved = math.Max(moved, math.Abs(d)/(1+math.Abs(x[i])))
 			x[i] += d
 		}
-		if share < 1 {
-			if lame++; lame > 25 {
-				return &trouble{cause: NoConvergence}
-			}
+		if switched = s.switchModes(x, load, round); switched != nil {
+			quiet = 0
 		}
-		switched = s.switchModes(x, load, round)
 		if switched == nil && moved < 1e-13 && round > 1 && s.nearlySettled() {
 			return nil
 		}
@@ -293,17 +306,24 @@ func (s *system) sagging(x []float64) bool {
 	return false
 }
 
+// nearEnough is how finely the end of the branch is sought, most how many steps
+// are spent on it.
+const (
+	nearEnough = 1e-4
+	most       = 200
+)
+
 // raise brings the loads up from nothing, keeping to the branch of solutions
 // that starts there.
 func (s *system) raise(x []float64) *Failure {
 	reached, by := 0.0, 0.25
 	var last *trouble
 	try := make([]float64, len(x))
-	for reached < 1 {
+	for steps := 0; reached < 1; steps++ {
 		load := math.Min(1, reached+by)
 		copy(try, x)
 		kept := s.modes()
-		last = s.newton(try, load)
+		last = s.newton(try, load, nearby)
 		if last == nil && s.sound(try, load) && s.close(x, try) {
 			copy(x, try)
 			reached = load
@@ -311,7 +331,7 @@ func (s *system) raise(x []float64) *Failure {
 			continue
 		}
 		s.setModes(kept)
-		if by /= 2; by < math.Max(1e-12, 1e-6*reached) {
+		if by /= 2; by < math.Max(1e-12, nearEnough*reached) || steps > most {
 			return s.collapse(x, reached, last)
 		}
 	}
@@ -353,9 +373,12 @@ func (s *system) collapse(x []float64, reached float64, last *trouble) *Failure 
 	}
 	f := &Failure{Cause: Collapse, Node: None, Element: None, Reached: reached,
 		Detail: "the loads ask for more than their supply can give at any voltage"}
-	if worst != nil {
-		f.Element, f.Node = worst.id, terminals(s.net.elements[worst.id])[0]
+	if worst == nil { // nothing draws: not the loads' doing
+		f.Cause, f.Detail = NoConvergence, "the iteration did not settle"
+		f.Node, f.Element = s.where(0)
+		return f
 	}
+	f.Element, f.Node = worst.id, terminals(s.net.elements[worst.id])[0]
 	return f
 }
 

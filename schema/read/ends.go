@@ -199,7 +199,11 @@ func (r *reader) lines() {
 func (r *reader) implicitWays() {
 	listed := map[*schema.Part]bool{}
 	each := func(s *stop) {
-		if s == nil || s.part == nil || !s.named || s.name == "" || s.name[0] < '0' || s.name[0] > '9' || !validID(s.name) {
+		if s == nil || s.part == nil || !s.named {
+			return
+		}
+		key, _, _ := strings.Cut(s.name, ".") // AP.1.L is the way 1
+		if key == "" || key[0] < '0' || key[0] > '9' || !validID(key) {
 			return
 		}
 		p := s.part
@@ -211,8 +215,8 @@ func (r *reader) implicitWays() {
 		if known {
 			return
 		}
-		if _, has := p.Way(s.name); !has {
-			p.Ways = append(p.Ways, schema.Way{Key: s.name, At: s.node.Span()})
+		if _, has := p.Way(key); !has {
+			p.Ways = append(p.Ways, schema.Way{Key: key, At: s.node.Span()})
 		}
 	}
 	for _, u := range r.runs {
@@ -255,7 +259,7 @@ func (r *reader) passSeacocks(u *run) {
 				i--
 				continue
 			}
-			_, out, _ := cock.Kind.Passes(cock, schema.Water)
+			_, out, _ := passes(cock, true)
 			s.part, s.named, s.name = cock, true, out
 			s.enter, s.leave, s.fixed = out, out, true
 			continue
@@ -289,7 +293,7 @@ func neighbour(stops []*stop, i int, p *schema.Part) (int, bool) {
 // freeEnd puts a stop at a seacock on the side away from its through-hull.
 func (r *reader) freeEnd(s *stop) {
 	cock := s.part
-	in, out, ok := cock.Kind.Passes(cock, schema.Water)
+	in, out, ok := passes(cock, true)
 	if !ok {
 		return
 	}

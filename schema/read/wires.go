@@ -203,6 +203,8 @@ func (r *reader) resolveCable(u *run, s *stop, first, last bool) {
 		}
 	case len(all) == 1:
 		s.enter, s.leave = all[0], all[0]
+	case p.Kind.Alone != "" && contains(all, p.Kind.Alone):
+		s.enter, s.leave = p.Kind.Alone, p.Kind.Alone
 	case contains(all, "in") && contains(all, "out"):
 		s.enter, s.leave = "in", "out"
 		if first {

@@ -6,6 +6,9 @@ import "github.com/spf13/cobra"
 func commands(s Streams) []*cobra.Command {
 	return []*cobra.Command{
 		checkCommand(s),
+		listCommand(s),
 		explainCommand(s),
+		newCommand(s),
+		schemaCommand(s),
 	}
 }

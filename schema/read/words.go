@@ -187,8 +187,8 @@ var loomKeys = section("looms", "a loom", []Field{
 
 // conductorFields are open to wires and circuits.
 var conductorFields = []Field{
-	field("size", schema.Quantity, "conductor size, or auto", "6 mm2").in(SizeOrAuto),
-	field("sizes", schema.Quantity, "conductor size of each stretch", "[6 mm2, 4 mm2]").in(PerStretch),
+	quantity("size", "conductor size, or auto", unit.CrossSection).in(SizeOrAuto),
+	quantity("sizes", "conductor size of each stretch", unit.CrossSection).in(PerStretch),
 	quantity("length", "length of the run, one way", unit.Length),
 	quantity("lengths", "length of each stretch", unit.Length).in(PerStretch),
 	quantity("resistance", "as measured, joints included", unit.Resistance),
@@ -227,7 +227,7 @@ var circuitKeys = section("circuits", "a circuit", []Field{
 	text("load", "the load or loads").in(Loads).aka("loads"),
 	text("return", "where the return goes").in(AnEnd),
 	quantity("return-length", "length of the return where it is not that of the supply", unit.Length),
-	field("return-size", schema.Quantity, "size of the return where it is not that of the supply", "6 mm2").in(SizeOrAuto),
+	quantity("return-size", "size of the return where it is not that of the supply", unit.CrossSection).in(SizeOrAuto),
 	text("return-color", "colour of the return").aka("return-colour"),
 	quantity("rating", "rating of the panel way it leaves", unit.Current),
 }, conductorFields)

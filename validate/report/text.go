@@ -204,6 +204,28 @@ func (p *printer) counts(f File) {
 		plural(len(r.Deviations), "accepted deviation"), len(r.Unchecked), missing(r.Unchecked))
 }
 
+// Summary writes one line over several files; nothing for one.
+func Summary(w io.Writer, files []File) error {
+	if len(files) < 2 {
+		return nil
+	}
+	var unread, errors, warnings, notes, unchecked, clean int
+	for _, f := range files {
+		if len(f.Problems) > 0 {
+			unread++
+			continue
+		}
+		e, b, c := f.Result.Count(diag.Error), f.Result.Count(diag.Warning), f.Result.Count(diag.Note)
+		errors, warnings, notes, unchecked = errors+e, warnings+b, notes+c, unchecked+len(f.Result.Unchecked)
+		if e+b == 0 {
+			clean++
+		}
+	}
+	_, err := fmt.Fprintf(w, "%s: %d without error or warning, %d not read; %s, %s, %s, not checked: %d\n",
+		plural(len(files), "file"), clean, unread, plural(errors, "error"), plural(warnings, "warning"), plural(notes, "note"), unchecked)
+	return err
+}
+
 // missing names the data that are missing most, so that the last line tells what
 // to fill in first.
 func missing(list []diag.Unchecked) string {

@@ -21,15 +21,16 @@ type checkFlags struct {
 func checkCommand(s Streams) *cobra.Command {
 	var f checkFlags
 	c := &cobra.Command{
-		Use:     "check FILE…",
+		Use:     "check FILE|DIR…",
 		Short:   "read, compute, judge; print findings",
-		Example: "  fitout check examples/cruiser.yaml\n  fitout check --format json heron.yaml > heron.json",
+		Long:    "A folder stands for every installation file below it; files are judged in parallel.",
+		Example: "  fitout check examples/cruiser.yaml\n  fitout check --format sarif fleet/ > fleet.sarif\n  fitout check --format json heron.yaml > heron.json",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			return runCheck(s, args, f)
 		},
 	}
-	c.Flags().StringVar(&f.format, "format", "text", "text or json")
+	c.Flags().StringVar(&f.format, "format", "text", "text, json, sarif or junit")
 	c.Flags().StringVar(&f.failOn, "fail-on", "warning", "severity that sets exit status 1: error, warning or note")
 	c.Flags().BoolVar(&f.strict, "strict", false, "not checked sets exit status 1 too")
 	c.Flags().BoolVarP(&f.verbose, "verbose", "v", false, "what each rule looked at, defaults used, everything not checked")
@@ -42,13 +43,20 @@ func runCheck(s Streams, args []string, f checkFlags) error {
 	if !ok {
 		return status{Misuse, fmt.Sprintf("--fail-on %q: error, warning or note", f.failOn)}
 	}
+	names, err := job.Files(args)
+	if err != nil {
+		return status{Misuse, err.Error()}
+	}
+	if len(names) == 0 {
+		return status{Misuse, "no installation file there: a YAML file that begins with `fitout: 1`"}
+	}
+	jobs, err := job.Fleet(names, s.In, progress(s, len(names)))
+	if err != nil {
+		return status{Misuse, err.Error()}
+	}
 	var files []report.File
-	for _, name := range args {
-		j, err := job.Read(name, s.In)
-		if err != nil {
-			return status{Misuse, err.Error()}
-		}
-		files = append(files, j.Check().Report())
+	for _, j := range jobs {
+		files = append(files, j.Report())
 	}
 	if err := writeReport(s, files, f); err != nil {
 		return err
@@ -62,6 +70,10 @@ func writeReport(s Streams, files []report.File, f checkFlags) error {
 	switch f.format {
 	case "json":
 		return report.JSON(s.Out, files)
+	case "sarif":
+		return report.SARIF(s.Out, files, version())
+	case "junit":
+		return report.JUnit(s.Out, files)
 	case "text":
 		for _, file := range files {
 			out := s.Out
@@ -73,9 +85,9 @@ func writeReport(s Streams, files []report.File, f checkFlags) error {
 				return err
 			}
 		}
-		return nil
+		return report.Summary(s.Out, files)
 	}
-	return status{Misuse, fmt.Sprintf("--format %q is not known: text or json", f.format)}
+	return status{Misuse, fmt.Sprintf("--format %q is not known: text, json, sarif or junit", f.format)}
 }
 
 func checkStatus(files []report.File, failOn diag.Severity, strict bool) int {
@@ -94,4 +106,18 @@ func checkStatus(files []report.File, failOn diag.Severity, strict bool) int {
 		}
 	}
 	return code
+}
+
+// progress tells on a terminal how far a fleet has come; elsewhere it is silent.
+func progress(s Streams, all int) func(finished, all int) {
+	const few = 4
+	if all < few || !terminal(s.Err) {
+		return nil
+	}
+	return func(finished, all int) {
+		fmt.Fprintf(s.Err, "\r%d of %d", finished, all)
+		if finished == all {
+			fmt.Fprint(s.Err, "\r\x1b[K")
+		}
+	}
 }

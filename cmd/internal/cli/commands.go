@@ -10,5 +10,6 @@ func commands(s Streams) []*cobra.Command {
 		explainCommand(s),
 		newCommand(s),
 		schemaCommand(s),
+		versionCommand(s),
 	}
 }

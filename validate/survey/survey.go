@@ -15,8 +15,12 @@ type Survey struct {
 
 	loomCount map[string]int
 
+	waterMemory
+
 	anyPosition *Groups
 	atRest      *State
+
+	seaMemory
 }
 
 // Of surveys a boat.

@@ -27,6 +27,8 @@ type item struct {
 	textRoom     bool // box: room is kept for its text on the right
 	nameRoom     int  // bar: room kept for the name left of the first stud
 	markL, markR int  // bar: width of the continuation marks
+	head, tail   int  // bar: room beyond the outer studs
+	pitch        int  // bar: least distance of the studs below
 	min          int  // bar: least length
 	x            int  // left edge of the footprint; for a bar its own left end
 	right        int  // bar: right end
@@ -125,7 +127,7 @@ func newLadder(g *Graph, d dress) *ladder {
 		l.items = append(l.items, it)
 	}
 	for i, b := range g.Bars {
-		it := item{kind: barItem, ref: i, h: max(b.H, 1), hint: float64(i), min: max(b.Min, 2)}
+		it := item{kind: barItem, ref: i, h: max(b.H, 1), hint: float64(i), min: max(b.Min, 2), head: overhang + b.Head, tail: overhang + b.Tail, pitch: max(b.Pitch, pitch)}
 		c := d.cont[b.ID]
 		if c&1 != 0 {
 			it.markL = max(b.Mark.W, 1)

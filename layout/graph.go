@@ -77,6 +77,12 @@ type Bar struct {
 	Min  int  // least length
 	Name Size // its name, written above or below the bar
 	Mark Size // the continuation mark at an end where the bar goes on to another sheet
+	// Head and Tail are room at the left and the right end that bears no stud.
+	Head, Tail int
+	// Pitch is the least distance of the studs below the bar, 2 if less.
+	Pitch int
+	// Grouped keeps studs of one port side by side.
+	Grouped bool
 }
 
 // End is one end of a link: a box and the name of its port, or a bar (the port is then only carried along).

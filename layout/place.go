@@ -118,23 +118,29 @@ func (l *ladder) rankChain(r int) chain {
 		}
 		push(variable{item: v, pin: -1}, trail+it.markL)
 		studs := l.studs(v)
-		gap, used := overhang+it.nameRoom, 0
+		at, last := 0, [2]int{} // least distance from the left end, also of the last stud below and above
 		for i, p := range studs {
-			push(variable{item: v, pin: p}, gap)
-			used += gap
-			gap = 1
-			if i+1 < len(studs) && l.pins[studs[i+1]].up == l.pins[p].up {
-				gap = pitch
+			side, apart := 0, it.pitch
+			if l.pins[p].up {
+				side, apart = 1, pitch
 			}
+			next := max(at+1, last[side]+apart)
+			if i == 0 {
+				next = it.head + it.nameRoom
+			} else if last[side] == 0 {
+				next = at + 1
+			}
+			push(variable{item: v, pin: p}, next-at)
+			at, last[side] = next, next
 		}
-		push(variable{item: v, pin: -1, right: true}, max(overhang, it.length()-used))
+		push(variable{item: v, pin: -1, right: true}, max(it.tail, it.length()-at))
 		trail = it.markR + gapItems
 	}
 	return c
 }
 
 // length is the least length of a bar.
-func (it *item) length() int { return max(it.min, 2*overhang+it.nameRoom) }
+func (it *item) length() int { return max(it.min, it.head+it.nameRoom+it.tail) }
 
 // studs lists a bar's pins from left to right.
 func (l *ladder) studs(v int) []int {
@@ -294,20 +300,24 @@ func (l *ladder) barDemands(p *program, v, own, end int, stud []int) {
 	it := &l.items[v]
 	p.add(own, end, it.length(), weightBar)
 	for _, up := range []bool{true, false} {
+		apart := it.pitch
+		if up {
+			apart = pitch
+		}
 		last := -1
 		for _, s := range l.studs(v) {
 			if l.pins[s].up != up {
 				continue
 			}
 			if last < 0 {
-				p.add(own, stud[s], overhang+it.nameRoom, 0)
+				p.add(own, stud[s], it.head+it.nameRoom, 0)
 			} else {
-				p.add(stud[last], stud[s], pitch, 0)
+				p.add(stud[last], stud[s], apart, 0)
 			}
 			last = s
 		}
 		if last >= 0 {
-			p.add(stud[last], end, overhang, 0)
+			p.add(stud[last], end, it.tail, 0)
 		}
 	}
 }
@@ -359,6 +369,7 @@ func (l *ladder) permute(ps []int) bool {
 	slices.Sort(place)
 	want := slices.Clone(ps)
 	sort.SliceStable(want, func(a, b int) bool { return l.aim(want[a]) < l.aim(want[b]) })
+	l.group(want)
 	changed := false
 	slot := map[int]pin{}
 	for _, p := range ps {
@@ -372,6 +383,27 @@ func (l *ladder) permute(ps []int) bool {
 		l.pins[p].x, l.pins[p].off, l.pins[p].lead = s.x, s.off, s.lead
 	}
 	return changed
+}
+
+// group brings the studs of one port of a bar together, each port in the middle of where its links go.
+func (l *ladder) group(ps []int) {
+	it := &l.items[l.pins[ps[0]].item]
+	if it.kind != barItem || !l.g.Bars[it.ref].Grouped {
+		return
+	}
+	sum, n := map[string]int{}, map[string]int{}
+	port := func(p int) string { return l.end(l.pins[p].link, l.pins[p].end).Port }
+	for _, p := range ps {
+		sum[port(p)] += l.aim(p)
+		n[port(p)]++
+	}
+	sort.SliceStable(ps, func(a, b int) bool {
+		i, j := port(ps[a]), port(ps[b])
+		if x, y := sum[i]*n[j], sum[j]*n[i]; x != y {
+			return x < y
+		}
+		return i < j
+	})
 }
 
 // aim is where a pin's link comes from or goes to. The outer end of a U wants to lie outside the links that go straight on.

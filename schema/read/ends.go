@@ -250,7 +250,7 @@ func (r *reader) passSeacocks(u *run) {
 		if s.part == nil {
 			continue
 		}
-		if cock := s.part.Cock; cock != nil {
+		if cock := s.part.Cock; cock != nil && (!s.named || contains(visible(s.part, true), s.name)) {
 			if j, beside := neighbour(u.stops, i, cock); beside {
 				other := u.stops[j]
 				r.freeEnd(other)
@@ -550,7 +550,7 @@ func addNumbered(p *schema.Part, name string, water bool) (schema.Terminal, bool
 type stretch struct{ from, to *stop }
 
 // stretches resolves a line's stops and returns the stretches between them. Two
-// terminals of one part in a row pass through it.
+// terminals of one part in a row pass through it; alone they are a jumper.
 func (r *reader) stretches(u *run, stops []*stop, resolve func(s *stop, first, last bool)) []stretch {
 	var out []stretch
 	for i, s := range stops {
@@ -561,6 +561,8 @@ func (r *reader) stretches(u *run, stops []*stop, resolve func(s *stop, first, l
 		if a.part != nil && a.part == b.part {
 			if !a.bad && !b.bad && a.leave == b.enter {
 				r.at(b.node, "%s follows itself", b.node.Text)
+			} else if len(stops) == 2 && !a.bad && !b.bad {
+				out = append(out, stretch{a, b}) // a jumper from one terminal to another
 			}
 			continue
 		}

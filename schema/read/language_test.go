@@ -265,6 +265,10 @@ circuits: [{id: C1, feed: DP.1, load: L1, rating: 10 A}]
 parts: {BP: {kind: bus}, BN: {kind: bus}, CV: {kind: converter}, DC: {kind: dc-charger}}
 circuits: [{id: C1, feed: BP, load: CV, return: BN}, {id: C2, feed: BP, load: DC.in, return: BN}]
 `, "C1+: BP - CV.in+\nC1-: CV.in- - BN\nC2+: BP - DC.in+\nC2-: DC.in- - BN\n"},
+	{"a jumper round a switch", `
+parts: {B1: {kind: battery}, SW1: {kind: switch}, X: {kind: bus}}
+wires: [{id: 1, path: [B1.+, SW1.in, SW1.out, X]}, {id: 2, from: SW1.in, to: SW1.out, length: 0.1 m}]
+`, "1a: B1.+ - SW1.in\n1b: SW1.out - X\n2: SW1.in - SW1.out, 0.1 m\n"},
 	{"numbered joints of a bus", `
 parts: {B1: {kind: battery}, BP: {kind: bus}, BN: {kind: bus}}
 wires: [{id: 1, from: B1.+, to: BP.1}, {id: 2, from: BP.2, to: BN.12}]

@@ -119,6 +119,9 @@ func nearest(written string, known []string) string {
 		if d := len(k) - len(written); d > least || -d > least {
 			continue
 		}
+		if len(known) > 1000 && len(k) > 0 && k[0]|0x20 != written[0]|0x20 {
+			continue // among many, one that begins alike
+		}
 		name := plainName(k)
 		d := levenshtein.ComputeDistance(plain, name)
 		if d == 2 && len(plain) > 2 && sameLetters(plain, name) {

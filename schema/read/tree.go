@@ -21,7 +21,7 @@ const (
 	growthFloor = 2000
 	// mostValues bounds what the YAML library may allocate (about 200 bytes a
 	// value) before it starts.
-	mostValues = 4_000_000
+	mostValues = 3_000_000
 )
 
 // NodeKind is what a node of the file is.

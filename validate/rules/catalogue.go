@@ -4,6 +4,7 @@ package rules
 func All() []Rule {
 	return []Rule{
 		unfusedRun, fuseTooFar, fuseExceedsWire, protectionSum, exemptionUsed,
+		noSeacock, singleClamp, floodsByGravity, rimFloods, siphonPath, loopTooLow, loopWrongLeg, dryEnd,
 		deviationUnused,
 	}
 }

@@ -214,3 +214,17 @@ func (n *Net) Dead(device, from int) bool {
 	c := n.comp[e.Other(from)]
 	return c < 0 || n.dead[[2]int{device, c}]
 }
+
+// Crossed lists the edges of a breadth-first walk from its start to a joint; via
+// gives the edge each joint was come to by, -1 at the start.
+func (n *Net) Crossed(via map[int]int, v int) []int {
+	var out []int
+	for via[v] >= 0 {
+		out = append(out, via[v])
+		v = n.Edges[via[v]].Other(v)
+	}
+	for a, b := 0, len(out)-1; a < b; a, b = a+1, b-1 {
+		out[a], out[b] = out[b], out[a]
+	}
+	return out
+}

@@ -7,6 +7,7 @@ func commands(s Streams) []*cobra.Command {
 	return []*cobra.Command{
 		checkCommand(s),
 		listCommand(s),
+		traceCommand(s),
 		explainCommand(s),
 		newCommand(s),
 		schemaCommand(s),

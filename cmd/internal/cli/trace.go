@@ -1,0 +1,201 @@
+package cli
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"fitout/schema"
+	"fitout/validate/survey"
+)
+
+func traceCommand(s Streams) *cobra.Command {
+	var lost, asJSON bool
+	c := &cobra.Command{
+		Use:   "trace FILE PART",
+		Short: "the way from a part back to every source and hull opening that can reach it",
+		Long: `Each fuse, switch and valve on the way is named with where it sits. With --lost
+it is turned round: what stops working when this part opens, shuts or fails; a
+panel's way is named PANEL.WAY.`,
+		Example: "  fitout trace examples/cruiser.yaml AC1\n  fitout trace examples/cruiser.yaml --lost DP.6",
+		Args:    cobra.ExactArgs(2),
+		RunE: func(_ *cobra.Command, args []string) error {
+			return runTrace(s, args[0], args[1], lost, asJSON)
+		},
+	}
+	c.Flags().BoolVar(&lost, "lost", false, "what stops working when this part opens")
+	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	return c
+}
+
+func runTrace(s Streams, file, id string, lost, asJSON bool) error {
+	j, err := readJob(s, file)
+	if err != nil {
+		return err
+	}
+	name, way, _ := strings.Cut(id, ".")
+	p := j.Boat.Part(name)
+	if p == nil {
+		var ids []string
+		for _, q := range j.Boat.Parts {
+			ids = append(ids, q.ID)
+		}
+		return status{Misuse, fmt.Sprintf("there is no part %q; the nearest is %s", name, nearest(name, ids))}
+	}
+	if _, ok := p.Way(way); way != "" && !ok {
+		return status{Misuse, fmt.Sprintf("%s has no way %q", name, way)}
+	}
+	if lost {
+		return printLost(s, p, way, j.Survey.Lost(p, way), asJSON)
+	}
+	return printWays(s, p, j.Survey.Ways(p), asJSON)
+}
+
+type jsonStep struct {
+	ID    string `json:"id"`
+	Kind  string `json:"kind"`
+	Title string `json:"title,omitempty"`
+	Space string `json:"space,omitempty"`
+	Opens bool   `json:"opens"`
+	Shut  bool   `json:"stands_open,omitempty"`
+}
+
+type jsonWay struct {
+	From   string     `json:"from"`
+	To     string     `json:"to"`
+	Water  bool       `json:"water"`
+	Return bool       `json:"return"`
+	Steps  []jsonStep `json:"steps"`
+}
+
+func printWays(s Streams, p *schema.Part, ways []survey.Way, asJSON bool) error {
+	if asJSON {
+		out := struct {
+			Part string    `json:"part"`
+			Ways []jsonWay `json:"ways"`
+		}{p.ID, []jsonWay{}}
+		for _, w := range ways {
+			jw := jsonWay{From: schema.End{Part: w.From, Terminal: w.Terminal}.String(), To: w.To.ID, Water: w.Water, Return: w.Return, Steps: []jsonStep{}}
+			for _, st := range w.Steps {
+				jw.Steps = append(jw.Steps, stepJSON(st))
+			}
+			out.Ways = append(out.Ways, jw)
+		}
+		return writeJSON(s, out)
+	}
+	fmt.Fprintf(s.Out, "%s\n", p.Name())
+	if len(ways) == 0 {
+		fmt.Fprintln(s.Out, "  nothing feeds it: no source and no hull opening can reach it")
+	}
+	for _, w := range ways {
+		fmt.Fprintf(s.Out, "\n  %s %s\n", wayWord(w), w.To.Name())
+		for _, st := range w.Steps {
+			fmt.Fprintf(s.Out, "    %-10s %s\n", st.ID, stepText(st))
+		}
+	}
+	return nil
+}
+
+func wayWord(w survey.Way) string {
+	switch {
+	case w.Water:
+		return "water, to hull opening"
+	case w.Return:
+		return "return, to the minus of"
+	}
+	return "fed from"
+}
+
+func stepJSON(st survey.WayStep) jsonStep {
+	j := jsonStep{ID: st.ID, Opens: st.Opens, Shut: st.Shut}
+	switch {
+	case st.Wire != nil:
+		j.Kind = "wire"
+	case st.Hose != nil:
+		j.Kind = "hose"
+	default:
+		j.Kind, j.Title = st.Part.Kind.Name, st.Part.Title()
+	}
+	if sp := st.Space(); sp != nil {
+		j.Space = sp.Name()
+	}
+	return j
+}
+
+func stepText(st survey.WayStep) string {
+	switch {
+	case st.Wire != nil:
+		return "wire " + st.Wire.Size.Text
+	case st.Hose != nil:
+		return "hose " + st.Hose.Bore.Text
+	}
+	text := st.Part.Kind.Title
+	if st.Way != "" {
+		if w, ok := st.Part.Way(st.Way); ok {
+			text = strings.TrimSpace("way " + w.Title.V + " " + w.Rating.Text)
+		}
+	} else {
+		if st.Part.Kind.Rating != nil {
+			text += " " + st.Part.Kind.Rating(st.Part)
+		}
+		if t := st.Part.Title(); t != "" {
+			text += ", " + t
+		}
+	}
+	if sp := st.Space(); sp != nil {
+		text += ", in " + sp.Name()
+	}
+	if st.Shut {
+		text += " (stands open or shut at rest)"
+	}
+	return text
+}
+
+func printLost(s Streams, p *schema.Part, way string, l survey.Loss, asJSON bool) error {
+	id := p.ID
+	if way != "" {
+		id += "." + way
+	}
+	if asJSON {
+		return writeJSON(s, struct {
+			Part string   `json:"part"`
+			Dead []string `json:"dead"`
+			Dry  []string `json:"dry"`
+		}{id, ids(l.Dead), ids(l.Dry)})
+	}
+	fmt.Fprintf(s.Out, "when %s opens, shuts or fails:\n", id)
+	if len(l.Dead)+len(l.Dry) == 0 {
+		fmt.Fprintln(s.Out, "  nothing stops that another way does not keep going")
+	}
+	for _, q := range l.Dead {
+		fmt.Fprintf(s.Out, "  %-10s no current  %s\n", q.ID, where(q))
+	}
+	for _, q := range l.Dry {
+		fmt.Fprintf(s.Out, "  %-10s no water    %s\n", q.ID, where(q))
+	}
+	return nil
+}
+
+func where(p *schema.Part) string {
+	if p.Space == nil {
+		return p.Title()
+	}
+	return strings.TrimPrefix(p.Title()+", "+p.Space.Name(), ", ")
+}
+
+func ids(list []*schema.Part) []string {
+	out := []string{}
+	for _, p := range list {
+		out = append(out, p.ID)
+	}
+	return out
+}
+
+func writeJSON(s Streams, v any) error {
+	enc := json.NewEncoder(s.Out)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
+}

@@ -10,6 +10,7 @@ func commands(s Streams) []*cobra.Command {
 		traceCommand(s),
 		explainCommand(s),
 		newCommand(s),
+		tidyCommand(s),
 		schemaCommand(s),
 		versionCommand(s),
 	}

@@ -28,6 +28,8 @@ type Job struct {
 	Boat     *schema.Boat
 	Survey   *survey.Survey
 	Result   rules.Result
+	// Open reads the file and what it includes again; standard input is kept.
+	Open read.Opener
 }
 
 // OK reports whether the file could be read as an installation.
@@ -35,11 +37,19 @@ func (j *Job) OK() bool { return len(j.Problems) == 0 && j.Boat != nil }
 
 // Read reads a file from disk, or standard input for "-".
 func Read(name string, stdin io.Reader) (*Job, error) {
+	var piped []byte
 	open := func(path string) ([]byte, error) {
-		if path == "-" {
-			return io.ReadAll(io.LimitReader(stdin, mostBytes+1))
+		if path != "-" {
+			return readFile(path)
 		}
-		return readFile(path)
+		if piped == nil {
+			text, err := io.ReadAll(io.LimitReader(stdin, mostBytes+1))
+			if err != nil {
+				return nil, err
+			}
+			piped = text
+		}
+		return piped, nil
 	}
 	if name != "-" {
 		if _, err := os.Stat(name); err != nil {
@@ -47,7 +57,7 @@ func Read(name string, stdin io.Reader) (*Job, error) {
 		}
 	}
 	boat, problems := read.Boat(open, name, kinds.All())
-	return &Job{Name: name, Boat: boat, Problems: problems}, nil
+	return &Job{Name: name, Boat: boat, Problems: problems, Open: open}, nil
 }
 
 // readFile reads at most one byte more than the reader accepts, so that a huge

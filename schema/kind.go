@@ -202,6 +202,9 @@ type Attr struct {
 	// Default is what holds where nothing is written, with where it comes from;
 	// it is named whenever it is used.
 	Default, DefaultSource string
+	// BareUnit is the unit of a figure written bare, where the attribute's own
+	// name says it (millivolts: 50).
+	BareUnit string
 	Help                   string
 	Example                string
 }

@@ -60,7 +60,11 @@ func fixedDefs(defs object) {
 
 // attribute describes the value of one attribute.
 func attribute(a schema.Attr) object {
-	out := described(value(a), help(a))
+	v := value(a)
+	if a.BareUnit != "" {
+		v = object{"anyOf": []any{v, object{"type": "number"}}}
+	}
+	out := described(v, help(a))
 	if a.Example != "" && !strings.ContainsAny(a.Example, "{[") {
 		out["examples"] = []string{a.Example}
 	}

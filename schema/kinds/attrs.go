@@ -68,6 +68,9 @@ func (a attr) def(value, source string) attr {
 
 func (a attr) eg(example string) attr { a.Example = example; return a }
 
+// bare is the unit of a figure written without one.
+func (a attr) bare(unit string) attr { a.BareUnit = unit; return a }
+
 func (a attr) aka(names ...string) attr { a.Aliases = names; return a }
 
 // within bounds the value in the stored unit.

@@ -210,7 +210,7 @@ func shunt() *schema.Kind {
 		Passes: passes(schema.DC, "battery", "load"),
 		Attrs: attrs([]attr{
 			rating("rated current").eg("500 A"),
-			volts("millivolts", "drop at its rated current").eg("50 mV").within(0.0001, 1),
+			volts("millivolts", "drop at its rated current").eg("50 mV").within(0.0001, 1).bare("mV"),
 			resistance().def("millivolts over rating", shuntSource), ratedVolts(), studSize(),
 		}),
 		Branches: func(p *schema.Part) []schema.Branch {

@@ -366,6 +366,9 @@ func (r *reader) quantityValue(a *schema.Attr, n *Node, v *schema.Value) bool {
 		v.Word, v.Dim = w, unit.Dimension(-1)
 		return true
 	}
+	if _, err := strconv.ParseFloat(text, 64); err == nil && a.BareUnit != "" {
+		text += " " + a.BareUnit
+	}
 	figure, dim, reason := figure(a, text)
 	if reason != "" {
 		if len(a.Words) > 0 {

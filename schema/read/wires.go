@@ -205,6 +205,9 @@ func (r *reader) resolveCable(u *run, s *stop, first, last bool) {
 		s.enter, s.leave = all[0], all[0]
 	case p.Kind.Alone != "" && contains(all, p.Kind.Alone):
 		s.enter, s.leave = p.Kind.Alone, p.Kind.Alone
+	case contains(all, ""):
+		// The group without a name is the common one: a source selector's load side.
+		s.enter, s.leave = "", ""
 	case contains(all, "in") && contains(all, "out"):
 		s.enter, s.leave = "in", "out"
 		if first {

@@ -42,6 +42,7 @@ type WaterCircuit struct {
 	// Used are the documented defaults the solution rests on.
 	Used []Assumed
 
+	graph        *flowGraph
 	edges, nodes []int // of the graph, kept ones
 	cut          []bool
 	gone         []int // leaves taken out, in order

@@ -56,15 +56,16 @@ func (s *Survey) Runs(c *schema.Condition, p *schema.Part) bool {
 			return false
 		}
 	}
+	driven := p.Is(schema.Mover) && p.Word("drive").V == "engine"
 	for _, r := range c.Running {
-		if r.Part == p {
+		if r.Part == p && !(c.BuiltIn && driven) { // engines stand in it
 			return r.Duty > 0
 		}
 	}
 	switch {
 	case p.Is(schema.Engine):
 		return enginesTurn(c, p)
-	case p.Is(schema.Mover) && p.Word("drive").V == "engine":
+	case driven:
 		return anyTurns(c)
 	}
 	return c.BuiltIn && p.Is(schema.Load)

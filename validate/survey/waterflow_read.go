@@ -396,3 +396,92 @@ func (w *WaterState) reaches(g *flowGraph, from, without int, shut *[]*schema.Pa
 	}
 	return found
 }
+
+// Units returns the parts of the circuit that ask for a flow, in file order.
+func (c *WaterCircuit) Units() []*schema.Part {
+	return c.parts(func(e *flowEdge) bool { return e.kind == partWay && needs(e.channel) })
+}
+
+func (c *WaterCircuit) parts(is func(*flowEdge) bool) []*schema.Part {
+	var out []*schema.Part
+	for _, i := range c.edges {
+		if e := &c.graph.edges[i]; e.part != nil && is(e) {
+			out = append(out, e.part)
+		}
+	}
+	return out
+}
+
+// Hoses returns the hoses of the circuit in file order.
+func (c *WaterCircuit) Hoses() []*schema.Hose {
+	var out []*schema.Hose
+	for _, i := range c.edges {
+		if h := c.graph.edges[i].hose; h != nil {
+			out = append(out, h)
+		}
+	}
+	return out
+}
+
+// VapourLimit is the pressure head, below atmosphere and so negative, at which
+// the circuit's water boils.
+func (r *WaterRun) VapourLimit() unit.Head { return r.model.VapourLimit() }
+
+// Model is the water of the circuit.
+func (r *WaterRun) Model() water.Model { return r.model }
+
+// InletMissing names what keeps the pressure at a pump's inlet from being known.
+func (r *WaterRun) InletMissing(p *schema.Part) []Datum {
+	g := r.Circuit.graph
+	for _, i := range r.Circuit.edges {
+		if e := &g.edges[i]; e.part == p && e.channel.Pump != nil {
+			out := merge(nil, r.Circuit.HeadsMissing)
+			if _, lack := r.state.survey.heightIn(r.Attitude, g.nodes[e.a].place); lack != nil {
+				out = merge(out, []Datum{*lack})
+			}
+			return out
+		}
+	}
+	return nil
+}
+
+// VentsDrawing returns the vented loops that let air in in this run.
+func (r *WaterRun) VentsDrawing() []*schema.Part {
+	var out []*schema.Part
+	for _, i := range r.Circuit.edges {
+		e := &r.Circuit.graph.edges[i]
+		id, ok := r.edge[i]
+		if ok && e.channel.Vented && r.sol.Edges[id].Air && tidy(r.sol.Edges[id].Flow) != 0 {
+			out = append(out, e.part)
+		}
+	}
+	return out
+}
+
+// FlowAt returns the flow through a terminal in the worst attitude: that of the
+// hose that lands on it. missing says what keeps it from being known.
+func (w *WaterState) FlowAt(p *schema.Part, terminal string) (q unit.LitrePerMin, missing []Datum, ok bool) {
+	g := w.survey.flowNet()
+	n, there := g.at[flowEnd{p, terminal}]
+	if !there {
+		if c := w.Of(p); c != nil && c.Worst != nil {
+			if f, ok := c.Worst.Pump(p); ok {
+				return f.Flow, nil, true
+			}
+		}
+		return 0, nil, false
+	}
+	for _, i := range g.nodes[n].edges {
+		c := w.byEdge[i]
+		switch {
+		case c == nil:
+			continue
+		case c.Worst == nil:
+			return 0, c.Missing, false
+		case g.edges[i].hose != nil:
+			q = max(q, unit.LitrePerMin(math.Abs(float64(c.Worst.hose(g, i).Flow))))
+			ok = true
+		}
+	}
+	return q, nil, ok
+}

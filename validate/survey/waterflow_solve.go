@@ -78,7 +78,7 @@ func (w *WaterState) circuits(g *flowGraph, drives []*drive) []*WaterCircuit {
 	need := func(node int) *WaterCircuit {
 		r := find(node)
 		if byRoot[r] == nil {
-			byRoot[r] = &WaterCircuit{}
+			byRoot[r] = &WaterCircuit{graph: g}
 			list = append(list, byRoot[r])
 		}
 		return byRoot[r]

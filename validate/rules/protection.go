@@ -18,6 +18,9 @@ import (
 // met along the conductor.
 type protection struct {
 	*Context
+	// Net is the boat's with exclusive contacts in one of their positions.
+	Net     *trace.Net
+	first   bool // the first setting: what holds in all is said once
 	set     tables.Set
 	limits  map[*schema.Wire]allowed
 	flows   map[trace.Direction]push
@@ -43,17 +46,27 @@ type push struct {
 }
 
 func checkProtection(c *Context) {
+	nets := []*trace.Net{c.Survey.Net}
+	if settings := trace.Settings(c.Boat); len(settings) > 1 {
+		nets = nets[:0]
+		for _, at := range settings {
+			nets = append(nets, trace.BuildIn(c.Boat, at))
+		}
+	}
 	for _, set := range c.Sets() {
-		p := newProtection(c, set)
-		p.judge()
+		spoken, noted := map[*schema.Wire]bool{}, map[*schema.Wire]bool{}
+		for i, net := range nets {
+			p := newProtection(c, set, net)
+			p.spoken, p.pigtail, p.first = spoken, noted, i == 0
+			p.judge()
+		}
 	}
 }
 
-func newProtection(c *Context, set tables.Set) *protection {
-	p := &protection{Context: c, set: set, limits: map[*schema.Wire]allowed{}, flows: map[trace.Direction]push{},
-		spoken: map[*schema.Wire]bool{}, link: map[int]bool{}, pigtail: map[*schema.Wire]bool{}}
-	p.crank = findCranking(c.Net)
-	for id := range c.Net.Edges {
+func newProtection(c *Context, set tables.Set, net *trace.Net) *protection {
+	p := &protection{Context: c, Net: net, set: set, limits: map[*schema.Wire]allowed{}, flows: map[trace.Direction]push{}, link: map[int]bool{}}
+	p.crank = findCranking(net)
+	for id := range net.Edges {
 		if p.isBankLink(id) {
 			p.link[id] = true
 		}
@@ -125,7 +138,9 @@ func (p *protection) judge() {
 			continue
 		}
 		for _, rule := range protectionRules {
-			p.Looked(rule)
+			if p.first {
+				p.Looked(rule)
+			}
 		}
 		for _, from := range [2]int{n.Edges[id].A, n.Edges[id].B} {
 			d := trace.Direction{Edge: id, From: from}
@@ -143,7 +158,9 @@ func (p *protection) judge() {
 	}
 	p.demandAtChargers()
 	p.flushTooLarge()
-	p.reportCranking()
+	if p.first {
+		p.reportCranking()
+	}
 }
 
 var protectionRules = []string{"unfused-run", "fuse-too-far", "fuse-exceeds-wire", "protection-sum"}

@@ -8,6 +8,8 @@
 package trace
 
 import (
+	"slices"
+
 	"fitout/schema"
 	"fitout/schema/unit"
 )
@@ -107,7 +109,8 @@ type Net struct {
 	Edges   []Edge
 	Sources []Source
 
-	index map[endKey]int
+	positions Positions
+	index     map[endKey]int
 	// WireEdge gives the edge of each of the boat's wires; -1 for prepared and
 	// implied ones.
 	WireEdge map[*schema.Wire]int
@@ -128,9 +131,16 @@ type endKey struct {
 	terminal string
 }
 
+// Positions fixes the positions of parts whose contacts cannot close together.
+type Positions map[*schema.Part]string
+
 // Build makes the net. Prepared parts and wires are left out.
-func Build(b *schema.Boat) *Net {
-	n := &Net{Boat: b, index: map[endKey]int{}, WireEdge: map[*schema.Wire]int{}}
+func Build(b *schema.Boat) *Net { return BuildIn(b, nil) }
+
+// BuildIn makes the net with exclusive contacts in the positions given: those
+// that do not make there are left out.
+func BuildIn(b *schema.Boat, at Positions) *Net {
+	n := &Net{Boat: b, positions: at, index: map[endKey]int{}, WireEdge: map[*schema.Wire]int{}}
 	u := newUnion()
 	for _, p := range b.Parts {
 		if p.Prepared {
@@ -250,7 +260,7 @@ func (n *Net) addBranches(u *union) {
 		for i := range branches {
 			br := &branches[i]
 			t, ok := edgeTypes[br.Type]
-			if !ok {
+			if !ok || n.parted(p, br) {
 				continue
 			}
 			a := n.nodeOf(u, schema.End{Part: p, Terminal: br.A, At: p.At})
@@ -384,4 +394,90 @@ func (u *union) join(a, b endKey) {
 	if a, b = u.find(a), u.find(b); a != b {
 		u.parent[b] = a
 	}
+}
+
+// The positions of a part that passes shore power on or makes its own: its
+// transfer contact and its source never work together.
+const (
+	passing   = "passing"
+	inverting = "inverting"
+)
+
+// transfers reports a branch of such a part's transfer contact or AC source.
+func transfers(br *schema.Branch) bool {
+	return br.Medium == schema.AC && (br.Type == schema.Feed ||
+		br.Type == schema.Contact && br.Contact.Automatic && !br.Contact.Bond && slices.Contains(br.Contact.MakesIn, passing))
+}
+
+// parted reports a branch that does not work in the position its part is fixed
+// in: an exclusive contact that does not make there, or one side of a transfer.
+func (n *Net) parted(p *schema.Part, br *schema.Branch) bool {
+	at, fixed := n.positions[p]
+	switch {
+	case !fixed:
+		return false
+	case at == passing:
+		return transfers(br) && br.Type == schema.Feed
+	case at == inverting:
+		return transfers(br) && br.Type == schema.Contact
+	}
+	return br.Contact != nil && br.Contact.Exclusive && !slices.Contains(br.Contact.MakesIn, at)
+}
+
+// Settings lists the positions of all parts with exclusive contacts, each
+// combination once; one empty setting where there is no such part. With more
+// combinations than most, the parts beyond keep their default position.
+func Settings(b *schema.Boat) []Positions {
+	const most = 16
+	list := []Positions{{}}
+	for _, p := range b.Parts {
+		if p.Prepared {
+			continue
+		}
+		makes, rest := exclusivePositions(p)
+		if len(makes) == 0 {
+			continue
+		}
+		if len(list)*len(makes) > most {
+			makes = []string{rest}
+		}
+		var next []Positions
+		for _, at := range list {
+			for _, m := range makes {
+				with := Positions{p: m}
+				for q, pos := range at {
+					with[q] = pos
+				}
+				next = append(next, with)
+			}
+		}
+		list = next
+	}
+	return list
+}
+
+func exclusivePositions(p *schema.Part) (makes []string, rest string) {
+	branches := p.Branches()
+	contact, feed := false, false
+	for i := range branches {
+		if transfers(&branches[i]) {
+			contact = contact || branches[i].Type == schema.Contact
+			feed = feed || branches[i].Type == schema.Feed
+		}
+	}
+	if contact && feed {
+		return []string{inverting, passing}, passing
+	}
+	for _, br := range branches {
+		if br.Contact == nil || !br.Contact.Exclusive {
+			continue
+		}
+		rest = br.Contact.Position
+		for _, m := range br.Contact.MakesIn {
+			if !slices.Contains(makes, m) {
+				makes = append(makes, m)
+			}
+		}
+	}
+	return makes, rest
 }

@@ -4,9 +4,14 @@ package rules
 func All() []Rule {
 	return []Rule{
 		unfusedRun, fuseTooFar, fuseExceedsWire, protectionSum, exemptionUsed,
+		breakerAutomatic, wireBelowMinimum, protectionVoltage, protectionWrongPole, noDisconnect, unswitchedNeeded,
+		pumpNotAlone, studCount, liveStudOpen, shuntBypassed, openCircuit, shortCircuit, voltageMismatch,
+		unlikeBatteries, bankUnbalanced, chargeMismatch, chargeBypass, alternatorUnprotected, ignitionRisk,
+		enginesNotJoined, returnSmaller, groundTooSmall, parallelTooSmall, colourCode, noLabel, noPlace,
+		shoreMain, shoreResidual, shoreEarth, shoreGalvanic, neutralBond, twoSourcesLive,
 		noSeacock, singleClamp, floodsByGravity, rimFloods, siphonPath, loopTooLow, loopWrongLeg, dryEnd,
 		bilgeDischargeLow, exhaustFloods, ventDips, seacockMaterial, threadMismatch, metalsMixed, hoseUnsuited,
 		flowTooLow, pumpCannotLift, velocityHigh, suctionLow, pumpOffCurve, bilgeCapacity, valveDrowns, loopDrawsAir,
-		deviationUnused,
+		alarmMissing, exhaustNoAlarm, alarmUntested, oneValveMany, singlePoint, leftOn, deviationUnused,
 	}
 }

@@ -122,8 +122,8 @@ func (c *Context) secondCrest(loop *trace.SeaWay) {
 	upright := survey.NewAttitude(0, 0)
 	for _, ends := range [2][2]int{{loop.A, loop.B}, {loop.B, loop.A}} {
 		t := sea.Walk([]int{ends[0]}, trace.Walk{
-			Through: func(w *trace.SeaWay, _ int) bool { return w != loop && !w.Vented() },
-			Beyond:  func(n int) bool { return !isVessel(&sea.Nodes[n]) },
+			Through: func(w *trace.SeaWay, _ int) bool { return w != loop && !w.Vented() && w.Pump() == nil },
+			Beyond:  func(n int) bool { return !isVessel(&sea.Nodes[n]) && !isEngine(&sea.Nodes[n]) },
 		})
 		if !inboard(sea, ends[1], loop) {
 			continue
@@ -145,12 +145,16 @@ func isVessel(n *trace.SeaNode) bool {
 	return n.Part != nil && n.Part.Is(schema.Holding)
 }
 
+// isEngine reports whether a joint is an engine's: its exhaust has a crest of its
+// own.
+func isEngine(n *trace.SeaNode) bool { return n.Part != nil && n.Part.Is(schema.Engine) }
+
 // inboard reports whether a side of a loop leads to what it guards.
 func inboard(sea *trace.Sea, from int, loop *trace.SeaWay) bool {
 	t := sea.Walk([]int{from}, trace.Walk{Through: func(w *trace.SeaWay, _ int) bool { return w != loop }})
 	for _, st := range t.Steps {
 		n := &sea.Nodes[st.Node]
-		if isVessel(n) || n.Part != nil && n.Part.Is(schema.Engine) {
+		if isVessel(n) || isEngine(n) {
 			return true
 		}
 	}

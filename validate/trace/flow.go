@@ -397,9 +397,12 @@ func (g *flowGraph) cut() []Cut {
 		}
 		for _, id := range g.n.comps[s.at.comp].devices {
 			e := &g.n.Edges[id]
-			from := g.pieceOf(e.A)
-			if from == s.at {
-				from = g.pieceOf(e.B)
+			pa, pb := g.pieceOf(e.A), g.pieceOf(e.B)
+			from := pa
+			if pa == s.at {
+				from = pb
+			} else if pb != s.at {
+				continue
 			}
 			if taken[id] || from.comp < 0 || inside[from] || g.used[arc{edge: id, from: from}] <= 1e-9 {
 				continue

@@ -48,6 +48,11 @@ func block() *schema.Kind {
 func stud() *schema.Kind {
 	k := jointKind("stud", "stud", "One insulated stud; four lugs at most.", "X", schema.Distribution, schema.Through)
 	k.Aliases = []string{"power-post"}
+	for i := range k.Attrs {
+		if k.Attrs[i].Name == "studs" {
+			k.Attrs[i].Default, k.Attrs[i].DefaultSource = "1", language
+		}
+	}
 	k.Example = `{kind: stud, rating: 200 A, stud: M10, covered: yes}`
 	return k
 }

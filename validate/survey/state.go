@@ -176,6 +176,13 @@ func (st *State) AboveLowest(node int) unit.Volt {
 	return unit.Volt((high - st.lowest[root]) * k)
 }
 
+// Circuit numbers the joints between which sources fix the voltage: two joints
+// with one number are related.
+func (st *State) Circuit(node int) int {
+	root, _, _ := st.at(node)
+	return root
+}
+
 // Related reports whether sources fix the voltage between two joints.
 func (st *State) Related(a, b int) bool {
 	_, _, ok := st.Volts(a, b)

@@ -11,6 +11,7 @@ func All() []Rule {
 		shoreMain, shoreResidual, shoreEarth, shoreGalvanic, neutralBond, twoSourcesLive,
 		noSeacock, singleClamp, floodsByGravity, rimFloods, siphonPath, loopTooLow, loopWrongLeg, dryEnd,
 		bilgeDischargeLow, exhaustFloods, ventDips, seacockMaterial, threadMismatch, metalsMixed, hoseUnsuited,
+		airTrap, pumpNotFlooded, noStrainer, strainerOrder,
 		flowTooLow, pumpCannotLift, velocityHigh, suctionLow, pumpOffCurve, bilgeCapacity, valveDrowns, loopDrawsAir,
 		alarmMissing, exhaustNoAlarm, alarmUntested, oneValveMany, singlePoint, leftOn, deviationUnused,
 	}

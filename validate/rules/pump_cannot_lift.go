@@ -196,6 +196,9 @@ func checkSuction(c *Context) {
 }
 
 func (c *Context) judgeNPSH(w *worst, p runningPump) {
+	if p.Pump.Kind.Attr("npsh") == nil { // the own pump of equipment: its maker's
+		return
+	}
 	need := p.Pump.Head("npsh")
 	switch {
 	case !need.Given() && !p.HasNPSH:

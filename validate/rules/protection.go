@@ -304,6 +304,14 @@ type outcome struct {
 	tooBig  *schema.Wire // stretch the device is too large for
 	via     []*schema.Part
 	pigtail bool
+	// noReason: within 40 in of sheath, but why 7 in is impractical is not
+	// written.
+	noReason bool
+}
+
+// quiet reports a way with nothing to say.
+func (o outcome) quiet() bool {
+	return o.rule == "" && o.missing == "" && !o.pigtail && !o.noReason
 }
 
 // judgeRun judges one exposed run from where exposure begins.
@@ -340,7 +348,7 @@ func (p *protection) outcomes(r *trace.Run, s start, via []*schema.Part, first b
 	for _, end := range r.Ends {
 		o := outcome{run: r, end: end, length: r.Length, bare: !r.Sheathed, reason: reason, via: via}
 		p.settle(&o, s, thinnest)
-		if o.rule == "" && o.missing == "" && !o.pigtail && end.Type != trace.AtDevice {
+		if o.quiet() && end.Type != trace.AtDevice {
 			continue
 		}
 		if o.rule == "" && o.missing == "" {
@@ -355,7 +363,7 @@ func (p *protection) outcomes(r *trace.Run, s start, via []*schema.Part, first b
 		}
 		all = append(all, sub...)
 	}
-	all = slices.DeleteFunc(all, func(o outcome) bool { return o.rule == "" && o.missing == "" && !o.pigtail })
+	all = slices.DeleteFunc(all, outcome.quiet)
 	if first {
 		all = p.manyDevices(all, s)
 	}
@@ -433,8 +441,8 @@ func (p *protection) settle(o *outcome, s start, w *schema.Wire) {
 	}
 	limit, _ := p.limitFor(s, o.bare, w)
 	switch {
-	case o.end.Type == trace.AtDevice && o.rule == "" && fits && float64(o.length.High) <= float64(limit)+1e-9:
-		// holds
+	case o.end.Type == trace.AtDevice && fits && float64(o.length.High) <= float64(limit)+1e-9:
+		o.noReason = p.set == tables.US && !o.bare && limit == usSheathed && float64(o.length.High) > float64(usPlain)+1e-9 && !o.reason
 	case o.end.Type == trace.AtDevice && !fits && float64(o.length.High) <= float64(limit)+1e-9 && s.source != nil:
 		o.rule = "fuse-exceeds-wire"
 		o.tooBig = w
@@ -523,6 +531,13 @@ func (p *protection) report(o outcome, first *trace.Run, s start) {
 		p.Missing("fuse-too-far", o.missing, o.run.Wire.At, o.run.Wire.Ref())
 	case o.pigtail:
 		p.exempt(o.run.Wire, fmt.Sprintf("wire %s is exempt from protection of its own: a pigtail of %s, under 7 in", o.run.Wire.Ref(), o.length.Low), "33 CFR 183.455(e) (from memory)")
+	case o.noReason:
+		p.Add(diag.Finding{Rule: "fuse-too-far", Severity: diag.Note, Span: o.run.Wire.At, At: []string{o.run.Wire.Ref(), o.end.Part.ID},
+			Message: fmt.Sprintf("%s stands %s along wire %s from where it begins: allowed in a sheath up to %s, but why %s is impractical is not written", o.end.Part.ID, metres(o.length.Low), o.run.Wire.Ref(), metres(usSheathed), metres(usPlain)),
+			Risk:    "the longer the stretch ahead of the device, the more of it can chafe",
+			Do:      "move the device nearer, or write the reason: impractical: \"…\"",
+			Source:  p.cite(s, o.run.Wire),
+			Value:   diag.Figure(o.length.Low), Limit: diag.Figure(usPlain), Unit: "m"})
 	case o.rule != "":
 		if p.spoken[o.run.Wire] {
 			return

@@ -93,7 +93,11 @@ func Check(s *survey.Survey) Result {
 
 func (c *Context) result() Result {
 	var res Result
-	found := diag.Sort(c.found)
+	found := c.found
+	if len(c.Sets()) > 1 {
+		found = stricter(found)
+	}
+	found = diag.Sort(found)
 	res.Findings, res.Deviations = accept(c.Survey.Boat, found)
 	res.Findings = append(res.Findings, unusedDeviations(c.Survey.Boat, res.Deviations)...)
 	res.Findings = diag.Sort(res.Findings)
@@ -104,6 +108,35 @@ func (c *Context) result() Result {
 		res.Looked = append(res.Looked, Looked{r.Name, c.looked[r.Name]})
 	}
 	return res
+}
+
+// stricter keeps, of findings that two rule sets make of one thing, the more
+// severe one, and lets it name the other's source.
+func stricter(found []diag.Finding) []diag.Finding {
+	type key struct{ rule, at, condition string }
+	at := map[key]int{}
+	var out []diag.Finding
+	for _, f := range found {
+		if len(f.At) == 0 {
+			out = append(out, f)
+			continue
+		}
+		k := key{f.Rule, strings.Join(f.At, " "), f.Condition}
+		i, ok := at[k]
+		switch {
+		case !ok:
+			at[k] = len(out)
+			out = append(out, f)
+		case out[i].Source == f.Source:
+			out = append(out, f) // the same set speaks twice: two causes
+		case f.Severity > out[i].Severity:
+			f.Source += "; also " + out[i].Source
+			out[i] = f
+		default:
+			out[i].Source += "; also " + f.Source
+		}
+	}
+	return out
 }
 
 // Add reports a finding. Rule is filled in where it is empty.

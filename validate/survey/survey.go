@@ -21,6 +21,8 @@ type Survey struct {
 	atRest      *State
 
 	seaMemory
+
+	dcMemory
 }
 
 // Of surveys a boat.

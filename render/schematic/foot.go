@@ -1,0 +1,240 @@
+package schematic
+
+import (
+	"slices"
+	"strings"
+
+	"fitout/render/draw"
+	"fitout/schema"
+	"fitout/schema/diag"
+	"fitout/validate/rules"
+)
+
+// foot is what stands below or beside the drawing: the legend of the findings,
+// what is live with every switch off, and the key of the lines.
+type foot struct {
+	items []draw.Item
+	lack  int // grid units of height that are missing
+}
+
+// piece is something to be set at the foot, as high as it says.
+type piece struct {
+	height  draw.MM
+	strokes func(at draw.Point) []draw.Stroke
+	class   string
+}
+
+const (
+	footGap   = draw.MM(2)
+	footPitch = draw.MM(3.1) // of the least letters
+	footLeast = draw.MM(60)  // narrowest column
+)
+
+// foot sets what belongs to the sheet where there is room for it.
+func (p *paper) foot(first bool) *foot {
+	p.found = p.relevant()
+	area := p.frame.Area
+	bottom := p.at.Y + draw.Grid(float64(p.s.H)) + footGap
+	if h, set := p.compose(area.Width(), first); bottom+h <= area.Max.Y {
+		return &foot{items: set(draw.Point{X: area.Min.X, Y: area.Max.Y - h})}
+	} else if free := area.Width() - draw.Grid(float64(p.s.W)) - 2*footGap; free >= footLeast {
+		if hs, sets := p.compose(free, first); hs <= area.Height() {
+			p.shift(area.Min.X - p.at.X)
+			return &foot{items: sets(draw.Point{X: area.Max.X - free, Y: area.Max.Y - hs})}
+		}
+		return &foot{items: set(draw.Point{X: area.Min.X, Y: bottom}), lack: gridUnits(bottom + h - area.Max.Y)}
+	} else {
+		return &foot{items: set(draw.Point{X: area.Min.X, Y: bottom}), lack: gridUnits(bottom + h - area.Max.Y)}
+	}
+}
+
+// compose stacks the pieces to a width.
+func (p *paper) compose(width draw.MM, first bool) (draw.MM, func(draw.Point) []draw.Item) {
+	var pieces []piece
+	if len(p.found) > 0 {
+		pieces = append(pieces, p.legend(width))
+	}
+	if first && p.d.medium == schema.DC {
+		if b, ok := p.liveBox(width); ok {
+			pieces = append(pieces, b)
+		}
+	}
+	if k, ok := p.key(width); ok {
+		pieces = append(pieces, k)
+	}
+	h := draw.MM(0)
+	for i, q := range pieces {
+		if i > 0 {
+			h += footGap
+		}
+		h += q.height
+	}
+	return h, func(at draw.Point) []draw.Item {
+		var out []draw.Item
+		for _, q := range pieces {
+			out = append(out, draw.Group{Class: q.class, Strokes: q.strokes(at)})
+			at.Y += q.height + footGap
+		}
+		return out
+	}
+}
+
+// shift moves all that is drawn so far sideways.
+func (p *paper) shift(dx draw.MM) {
+	if dx == 0 {
+		return
+	}
+	p.at.X += dx
+	p.parts, p.runs, p.texts = nil, nil, nil
+	p.index = map[string]int{}
+	p.draw(p.d.plan)
+}
+
+// relevant are the findings that concern something on the sheet.
+func (p *paper) relevant() []numbered {
+	on := map[string]bool{}
+	for _, part := range p.parts {
+		on[part.ID] = true
+	}
+	for _, w := range p.s.Wires {
+		if l := p.d.link[w.ID]; !l.stem {
+			on[l.id], on[l.wire().Ref()] = true, true
+		}
+	}
+	var out []numbered
+	for _, f := range p.d.in.findings() {
+		if p.about(f.Finding) && slices.ContainsFunc(f.At, func(id string) bool { return on[plain(id)] }) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// about tells whether a rule belongs on the sheets of the drawing's medium.
+func (p *paper) about(f diag.Finding) bool {
+	r, ok := rules.Named(f.Rule)
+	return !ok || !strings.Contains(strings.ToLower(r.Section), "water")
+}
+
+// plain is the id of a part or run in what a finding names: "F1" for "F1.in".
+func plain(id string) string {
+	if i := strings.IndexByte(id, '.'); i > 0 {
+		return id[:i]
+	}
+	return id
+}
+
+var findingStyle = map[diag.Severity]draw.Style{
+	diag.Error: draw.FindingError, diag.Warning: draw.FindingWarning, diag.Note: draw.FindingNote,
+}
+
+// legend explains the numbers on the sheet: letter, rule and text, in columns.
+func (p *paper) legend(width draw.MM) piece {
+	cols := max(1, int(width/85))
+	colWidth := (width - draw.MM(cols-1)*3) / draw.MM(cols)
+	const indent = draw.MM(7)
+	type entry struct {
+		f     numbered
+		lines []string
+	}
+	var entries []entry
+	lines := 0
+	for _, f := range p.found {
+		head := f.Severity.Class() + " " + f.Rule + ": "
+		e := entry{f, draw.Small.Wrap(head+f.Message, colWidth-indent)}
+		if len(e.lines) == 1 {
+			e.lines = append(e.lines, "")
+		}
+		lines += len(e.lines)
+		entries = append(entries, e)
+	}
+	per := (lines + cols - 1) / cols
+	// columns are filled in order; the height is that of the fullest
+	col, used, most := 0, 0, 0
+	place := make([][2]int, len(entries))
+	for i, e := range entries {
+		if used > 0 && used+len(e.lines) > per+1 && col < cols-1 {
+			col, used = col+1, 0
+		}
+		place[i] = [2]int{col, used}
+		used += len(e.lines)
+		most = max(most, used)
+	}
+	h := draw.MM(most)*footPitch + footPitch + 2
+	return piece{height: h, class: "legend", strokes: func(at draw.Point) []draw.Stroke {
+		out := []draw.Stroke{draw.Text{At: at.Add(0, draw.Caution.Cap()+0.6), S: "Findings (A can burn, flood or shock; B will fail; C good order)", Letters: draw.Caution}}
+		at = at.Add(0, footPitch+1.2)
+		for i, e := range entries {
+			x := at.X + draw.MM(place[i][0])*(colWidth+3)
+			y := at.Y + draw.MM(place[i][1])*footPitch
+			m := draw.FindingMark(draw.Point{X: x + 3, Y: y + 2.4}, e.f.number, findingStyle[e.f.Severity])
+			out = append(out, m.Strokes...)
+			for k, s := range e.lines {
+				if s != "" {
+					out = append(out, draw.Text{At: draw.Point{X: x + indent, Y: y + draw.Small.Cap() + draw.MM(k)*footPitch + 0.6}, S: s, Letters: draw.Small})
+				}
+			}
+		}
+		return out
+	}}
+}
+
+// liveBox says what stays live with every switch off.
+func (p *paper) liveBox(width draw.MM) (piece, bool) {
+	parts, wires := live(p.d.in.Survey)
+	if len(parts) == 0 {
+		return piece{}, false
+	}
+	const pad = draw.MM(1.5)
+	width = min(width, 180)
+	text := strings.Join(parts, ", ")
+	if len(wires) > 0 {
+		text += "; runs " + strings.Join(wires, ", ")
+	}
+	text += ". Breakers and automatic contacts count as closed; alternators, chargers and shore power as off."
+	lines := draw.Small.Wrap(text, width-2*pad)
+	h := footPitch*draw.MM(len(lines)+1) + 2*pad
+	return piece{height: h, class: "live", strokes: func(at draw.Point) []draw.Stroke {
+		out := []draw.Stroke{draw.Rect{Box: draw.Box{Min: at, Max: at.Add(width, h)}, Pen: draw.Pen{Style: draw.Frame}},
+			draw.Text{At: at.Add(pad, pad+draw.Caution.Cap()), S: "LIVE WITH EVERY SWITCH OFF", Letters: draw.Caution}}
+		for i, s := range lines {
+			out = append(out, draw.Text{At: at.Add(pad, pad+draw.Small.Cap()+footPitch*draw.MM(i+1)), S: s, Letters: draw.Small})
+		}
+		return out
+	}}, true
+}
+
+// key explains the lines on the sheet in one or more rows.
+func (p *paper) key(width draw.MM) (piece, bool) {
+	var styles []draw.Style
+	for _, r := range p.runs {
+		if !slices.Contains(styles, r.Style) && r.Style.Meaning() != "" {
+			styles = append(styles, r.Style)
+		}
+	}
+	slices.Sort(styles)
+	if len(styles) == 0 {
+		return piece{}, false
+	}
+	const sample, gap, pitch = draw.MM(12), draw.MM(6), draw.MM(3.6)
+	type spot struct{ x, y draw.MM }
+	var spots []spot
+	x, y := draw.MM(0), draw.MM(0)
+	for _, s := range styles {
+		w := sample + 1.5 + draw.Small.Width(s.Meaning())
+		if x > 0 && x+w > width {
+			x, y = 0, y+pitch
+		}
+		spots = append(spots, spot{x, y})
+		x += w + gap
+	}
+	return piece{height: y + pitch, class: "key", strokes: func(at draw.Point) []draw.Stroke {
+		var out []draw.Stroke
+		for i, s := range styles {
+			q := at.Add(spots[i].x, spots[i].y+pitch/2)
+			out = append(out, draw.Line(q, q.Add(sample, 0), s),
+				draw.Text{At: q.Add(sample+1.5, draw.Small.Cap()/2), S: s.Meaning(), Letters: draw.Small})
+		}
+		return out
+	}}, true
+}

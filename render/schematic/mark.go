@@ -1,0 +1,219 @@
+package schematic
+
+import (
+	"math"
+	"slices"
+
+	"fitout/render/draw"
+)
+
+// ground is what is taken on a page, for finding room between.
+type ground struct {
+	bins map[[2]int][]draw.Box
+	area draw.Box
+}
+
+const bin = 15.0
+
+func (g *ground) cells(b draw.Box, each func([2]int) bool) {
+	for i := int(math.Floor(float64(b.Min.X) / bin)); i <= int(math.Floor(float64(b.Max.X)/bin)); i++ {
+		for j := int(math.Floor(float64(b.Min.Y) / bin)); j <= int(math.Floor(float64(b.Max.Y)/bin)); j++ {
+			if !each([2]int{i, j}) {
+				return
+			}
+		}
+	}
+}
+
+func (g *ground) take(b draw.Box) {
+	g.cells(b, func(c [2]int) bool { g.bins[c] = append(g.bins[c], b); return true })
+}
+
+func (g *ground) free(b draw.Box) bool {
+	if !g.area.Contains(b) {
+		return false
+	}
+	ok := true
+	g.cells(b, func(c [2]int) bool {
+		for _, t := range g.bins[c] {
+			if t.Grow(0.05).Overlaps(b) {
+				ok = false
+				return false
+			}
+		}
+		return true
+	})
+	return ok
+}
+
+func (g *ground) takeStroke(s draw.Stroke) {
+	if l, ok := s.(draw.Polyline); ok && len(l.Points) > 1 && !l.Closed {
+		for i := 1; i < len(l.Points); i++ {
+			g.take(around(l.Points[i-1], l.Points[i]))
+		}
+		return
+	}
+	g.take(s.Bounds())
+}
+
+func around(a, b draw.Point) draw.Box {
+	return draw.Box{Min: draw.Point{X: min(a.X, b.X), Y: min(a.Y, b.Y)}, Max: draw.Point{X: max(a.X, b.X), Y: max(a.Y, b.Y)}}
+}
+
+// occupied collects all that is drawn on the page.
+func (p *paper) occupied(f *foot) *ground {
+	g := &ground{bins: map[[2]int][]draw.Box{}, area: p.frame.Area}
+	for _, r := range p.runs {
+		half := draw.InColour.Stroking(r.Style).Width / 2
+		for i := 1; i < len(r.Points); i++ {
+			g.take(around(r.Points[i-1], r.Points[i]).Grow(half))
+		}
+	}
+	for _, part := range p.parts {
+		g.take(part.Outline())
+		for _, s := range part.Strokes {
+			if t, ok := s.(draw.Text); ok {
+				g.take(t.Bounds())
+			}
+		}
+		for _, t := range part.Terminals {
+			g.take(around(t.A, t.B).Grow(0.3))
+		}
+	}
+	for _, t := range p.texts {
+		g.take(t.Bounds())
+	}
+	for _, it := range f.items {
+		if grp, ok := it.(draw.Group); ok {
+			for _, s := range grp.Strokes {
+				g.takeStroke(s)
+			}
+		}
+	}
+	return g
+}
+
+// mark puts the number of each finding beside what it concerns, clear of
+// everything; where there is no room at once, a line leads to it.
+func (p *paper) mark(f *foot) {
+	if len(p.found) == 0 {
+		return
+	}
+	g := p.occupied(f)
+	for _, n := range p.found {
+		near := p.targets(n.At)
+		if len(near) == 0 {
+			continue
+		}
+		r := draw.MarkRadius(n.number)
+		at, from, ok := g.room(near, r+0.4)
+		if !ok {
+			continue
+		}
+		st := findingStyle[n.Severity]
+		m := draw.FindingMark(at, n.number, st)
+		m.Title = n.Rule + ": " + n.Message
+		if d := distance(at, from); d > r+1.6 {
+			k := (d - r) / d
+			end := draw.Point{X: at.X + (from.X-at.X)*r/d, Y: at.Y + (from.Y-at.Y)*r/d}
+			_ = k
+			m.Strokes = append([]draw.Stroke{draw.Line(end, from, draw.Leader)}, m.Strokes...)
+		}
+		f.items = append(f.items, m)
+		g.take(m.Bounds().Grow(0.3))
+	}
+}
+
+func distance(a, b draw.Point) draw.MM {
+	return draw.MM(math.Hypot(float64(a.X-b.X), float64(a.Y-b.Y)))
+}
+
+// targets are the boxes of the first thing named that is on the sheet.
+func (p *paper) targets(at []string) []draw.Box {
+	for _, id := range at {
+		id = plain(id)
+		var out []draw.Box
+		for _, r := range p.runs {
+			if l := p.d.link[r.ID]; r.ID == id || l.wire().Ref() == id {
+				for i := 1; i < len(r.Points); i++ {
+					out = append(out, around(r.Points[i-1], r.Points[i]))
+				}
+			}
+		}
+		if len(out) > 0 {
+			slices.SortStableFunc(out, func(a, b draw.Box) int {
+				return int(1000 * (b.Width() + b.Height() - a.Width() - a.Height()))
+			})
+			return out
+		}
+		for i := range p.parts {
+			if p.parts[i].ID == id {
+				return []draw.Box{p.parts[i].Outline()}
+			}
+		}
+	}
+	return nil
+}
+
+// room finds the nearest free place for a circle by one of the boxes, and the
+// point of the box that it belongs to.
+func (g *ground) room(near []draw.Box, r draw.MM) (at, from draw.Point, ok bool) {
+	const step = draw.MM(1.25)
+	for d := draw.MM(0.4); d < 45; d += step {
+		for _, b := range near {
+			ring := b.Grow(r + d)
+			for _, q := range rim(ring, step) {
+				box := draw.Box{Min: q.Add(-r, -r), Max: q.Add(r, r)}
+				if !g.free(box) {
+					continue
+				}
+				e := nearestIn(b, q)
+				if d > 1.6 && !g.sees(q, e, b, r) {
+					continue
+				}
+				return q, e, true
+			}
+		}
+	}
+	return at, from, false
+}
+
+func nearestIn(b draw.Box, q draw.Point) draw.Point {
+	return draw.Point{X: min(max(q.X, b.Min.X), b.Max.X), Y: min(max(q.Y, b.Min.Y), b.Max.Y)}
+}
+
+// sees tells whether a leader from the circle to its thing meets nothing else.
+func (g *ground) sees(q, e draw.Point, own draw.Box, r draw.MM) bool {
+	d := distance(q, e)
+	for t := r; t < d-0.8; t += 0.5 {
+		c := draw.Point{X: q.X + (e.X-q.X)*t/d, Y: q.Y + (e.Y-q.Y)*t/d}
+		if !g.free(draw.Box{Min: c.Add(-0.2, -0.2), Max: c.Add(0.2, 0.2)}) {
+			return false
+		}
+	}
+	return true
+}
+
+// rim lists points along a box's edge, the middle of the right and the upper side
+// first.
+func rim(b draw.Box, step draw.MM) []draw.Point {
+	var out []draw.Point
+	cx, cy := (b.Min.X+b.Max.X)/2, (b.Min.Y+b.Max.Y)/2
+	add := func(x, y draw.MM) { out = append(out, draw.Point{X: x, Y: y}) }
+	for d := draw.MM(0); d <= max(b.Width(), b.Height())/2; d += step {
+		for _, s := range []draw.MM{-d, d} {
+			if cy+s >= b.Min.Y && cy+s <= b.Max.Y {
+				add(b.Max.X, cy+s)
+				add(b.Min.X, cy+s)
+			}
+			if cx+s >= b.Min.X && cx+s <= b.Max.X {
+				add(cx+s, b.Min.Y)
+				add(cx+s, b.Max.Y)
+			}
+			if d == 0 {
+				break
+			}
+		}
+	}
+	return append(out, b.Min, b.Max, draw.Point{X: b.Max.X, Y: b.Min.Y}, draw.Point{X: b.Min.X, Y: b.Max.Y})
+}

@@ -651,6 +651,7 @@ func (p *protection) tooFar(f *diag.Finding, o outcome, s start, with string) {
 // allows.
 type tooLarge struct {
 	device  string // "" for a sum
+	rated   rated  // the device's rating in the file
 	ahead   bool   // the conductor lies ahead of the device
 	hard    unit.Amp
 	finding diag.Finding
@@ -672,6 +673,7 @@ func (p *protection) tooLarge(f *diag.Finding, o outcome, s start, with string) 
 	large := tooLarge{hard: a.Hard, ahead: o.tooBig != nil && o.end.Part != nil}
 	if large.ahead {
 		large.device = deviceName(o.end)
+		large.rated = rated{o.end.Part, o.end.Way, p.lowest(a, p.Net.Edges[o.end.Edge].Branch.Device.Family)}
 		sum = p.Net.Edges[o.end.Edge].Branch.Device.Rating.V
 	} else {
 		for _, c := range s.flow.Cut {
@@ -679,7 +681,9 @@ func (p *protection) tooLarge(f *diag.Finding, o outcome, s start, with string) 
 			sum += c.Amps
 		}
 		if len(s.flow.Cut) == 1 {
-			large.device = s.flow.Cut[0].Name()
+			cut := s.flow.Cut[0]
+			large.device = cut.Name()
+			large.rated = rated{cut.Part, cut.Way, p.lowest(a, p.series(cut))}
 		}
 	}
 	f.Value, f.Limit, f.Unit = diag.Figure(sum), diag.Figure(a.Hard), "A"
@@ -733,6 +737,7 @@ func (p *protection) flushTooLarge() {
 	}
 	for _, l := range p.large {
 		if l.finding.Message != "" {
+			l.finding.Fix = l.rated.fix()
 			p.Add(l.finding)
 		}
 	}
@@ -782,7 +787,7 @@ func (p *protection) judgeBand(d trace.Direction) {
 		Do:      fmt.Sprintf("fit %s at %s, or a thicker wire", next, cut.Name()),
 		Source:  p.ratingCite(w) + "; standard sizes: " + cite.String(),
 		Value:   diag.Figure(cut.Amps), Limit: diag.Figure(a.Amp), Unit: "A",
-		Fix: ratingFix(cut, next),
+		Fix: rated{cut.Part, cut.Way, next}.fix(),
 	})
 }
 
@@ -808,20 +813,6 @@ func (p *protection) series(cut trace.Cut) string {
 		}
 	}
 	return "nec"
-}
-
-// ratingFix offers to lower a rating written in the file.
-func ratingFix(cut trace.Cut, to unit.Amp) *diag.Fix {
-	at := cut.Part.Amps("rating").At
-	if cut.Way != "" {
-		if way, ok := cut.Part.Way(cut.Way); ok {
-			at = way.Rating.At
-		}
-	}
-	if !at.Valid() || to <= 0 {
-		return nil
-	}
-	return &diag.Fix{Title: fmt.Sprintf("set the rating of %s to %s", cut.Name(), to), Edits: []diag.Edit{{Span: at, New: to.String()}}}
 }
 
 func ampText(a unit.Amp) string { return fmt.Sprintf("%.1f A", float64(a)) }

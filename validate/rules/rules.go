@@ -267,12 +267,18 @@ func unusedDeviations(b *schema.Boat, accepted []diag.Finding) []diag.Finding {
 			Do:      "take the deviation out",
 			Source:  "good order, no source",
 		}
-		if d.Span.Valid() {
-			f.Fix = &diag.Fix{Title: "take the deviation out", Edits: []diag.Edit{{Span: d.Span}}}
+		if span := wholeItem(d.Span); span.Valid() && !anyUsed(b, accepted, d.Span) {
+			f.Fix = &diag.Fix{Title: fmt.Sprintf("take the deviation from %s at %s out", d.Rule, d.At), Edits: []diag.Edit{{Span: span}}}
 		}
 		out = append(out, f)
 	}
 	return out
+}
+
+// anyUsed reports whether an entry that names several places accepts something
+// at one of them.
+func anyUsed(b *schema.Boat, accepted []diag.Finding, entry source.Span) bool {
+	return slices.ContainsFunc(accepted, func(f diag.Finding) bool { return f.Deviation.Span == entry })
 }
 
 // notStated is the surveyor's round: facts only eyes can tell, by space.

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -16,6 +17,8 @@ type checkFlags struct {
 	strict    bool
 	verbose   bool
 	notStated bool
+	fix       bool
+	dryRun    bool
 }
 
 func checkCommand(s Streams) *cobra.Command {
@@ -24,7 +27,7 @@ func checkCommand(s Streams) *cobra.Command {
 		Use:     "check FILE|DIR…",
 		Short:   "read, compute, judge; print findings",
 		Long:    "A folder stands for every installation file below it; files are judged in parallel.",
-		Example: "  fitout check examples/cruiser.yaml\n  fitout check --format sarif fleet/ > fleet.sarif\n  fitout check --format json heron.yaml > heron.json",
+		Example: "  fitout check examples/cruiser.yaml\n  fitout check --format sarif fleet/ > fleet.sarif\n  fitout check --format json heron.yaml > heron.json\n  fitout check --fix --dry-run heron.yaml",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			return runCheck(s, args, f)
@@ -35,6 +38,8 @@ func checkCommand(s Streams) *cobra.Command {
 	c.Flags().BoolVar(&f.strict, "strict", false, "not checked sets exit status 1 too")
 	c.Flags().BoolVarP(&f.verbose, "verbose", "v", false, "what each rule looked at, defaults used, everything not checked")
 	c.Flags().BoolVar(&f.notStated, "not-stated", false, "facts only eyes can tell, by space")
+	c.Flags().BoolVar(&f.fix, "fix", false, "make the edits that findings offer, where no person has to choose; then report what is left")
+	c.Flags().BoolVar(&f.dryRun, "dry-run", false, "with --fix: show the edits as a patch and write nothing")
 	return c
 }
 
@@ -42,6 +47,9 @@ func runCheck(s Streams, args []string, f checkFlags) error {
 	failOn, ok := severities[f.failOn]
 	if !ok {
 		return status{Misuse, fmt.Sprintf("--fail-on %q: error, warning or note", f.failOn)}
+	}
+	if f.dryRun && !f.fix {
+		return status{Misuse, "--dry-run goes with --fix"}
 	}
 	names, err := job.Files(args)
 	if err != nil {
@@ -54,12 +62,23 @@ func runCheck(s Streams, args []string, f checkFlags) error {
 	if err != nil {
 		return status{Misuse, err.Error()}
 	}
+	if f.fix {
+		if jobs, err = runFix(s, jobs, f.dryRun); err != nil {
+			return err
+		}
+	}
 	var files []report.File
 	for _, j := range jobs {
 		files = append(files, j.Report())
 	}
-	if err := writeReport(s, files, f); err != nil {
-		return err
+	shown := files
+	if f.dryRun { // the patch is the result; only mistakes are told besides
+		shown = slices.DeleteFunc(slices.Clone(files), func(f report.File) bool { return len(f.Problems) == 0 })
+	}
+	if !f.dryRun || len(shown) > 0 {
+		if err := writeReport(s, shown, f); err != nil {
+			return err
+		}
 	}
 	return exit(checkStatus(files, failOn, f.strict))
 }

@@ -11,6 +11,7 @@ const (
 	closePrice    = 3  // a step beside another run
 	shorePrice    = 3  // a step along a box, a name or the waterline
 	strayPrice    = 5  // a step above or below both ends
+	dryPrice      = 8  // a step above the waterline between two ends under water
 	maxRounds     = 24
 )
 
@@ -302,6 +303,10 @@ func (g *grid) stepCost(w *wire, c, d int) int32 {
 	}
 	if y < w.ylo || y > w.yhi {
 		price += strayPrice
+	}
+	// a hose between two places under water must not look as if it rose above it
+	if d <= 1 && w.ylo > g.shore && y < g.shore {
+		price += dryPrice
 	}
 	return price
 }

@@ -79,7 +79,7 @@ func checkNoDisconnect(c *Context) {
 	}
 	for id := range c.Net.Edges {
 		e := &c.Net.Edges[id]
-		if !draws(e) || e.Medium != schema.DC || allowedAhead(e) {
+		if !draws(e) || e.Medium != schema.DC || allowedAhead(e) || c.lightsPump(e) {
 			continue
 		}
 		if off.Feeds(e.A, e.B) {
@@ -117,6 +117,20 @@ func allowedAhead(e *trace.Edge) bool {
 	p := e.Part
 	return p.Roles().Any(schema.Safety|schema.Charging|schema.Sensing|schema.Storage) || p.Flag("memory").V ||
 		readsShunt(p) || p.Is(schema.Switching) || p.Is(schema.Cranking) && e.Branch.Load == nil
+}
+
+// lightsPump reports a lamp that hangs on a bilge pump's own lead and shows that
+// it runs: it is live where the pump is.
+func (c *Context) lightsPump(lamp *trace.Edge) bool {
+	piece := c.Net.Component(lamp.A)
+	if !isRunLight(lamp) || piece < 0 {
+		return false
+	}
+	shows := false
+	c.eachEdge(trace.Load, schema.DC, func(_ int, e *trace.Edge) {
+		shows = shows || e.Part.Is(schema.Bilge) && c.Net.Component(e.A) == piece
+	})
+	return shows
 }
 
 func (c *Context) judgeBank(b *bank) {

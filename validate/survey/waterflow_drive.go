@@ -165,11 +165,19 @@ func (w *WaterState) electric(p *schema.Part, pump *schema.PumpData, d *drive) {
 	if !rated.Given() {
 		rated = p.Volts("volts")
 	}
-	v, ok := w.survey.voltsAt(w.Condition, p)
-	if !ok {
-		d.used = append(d.used, Assumed{p.ID, "speed", "that of its curve", "no voltage is computed at its terminals"})
+	supply := w.survey.voltsAt(w.Condition, p)
+	if len(supply.lacks) > 0 {
+		d.lacks = merge(d.lacks, supply.lacks)
 		return
 	}
+	if !supply.known {
+		d.used = append(d.used, Assumed{p.ID, "speed", "that of its curve", "no source is joined to it"})
+		return
+	}
+	if supply.note != "" {
+		d.used = append(d.used, Assumed{p.ID, "voltage", supply.volts.String(), supply.note})
+	}
+	v := supply.volts
 	d.volts, d.powered = v, true
 	full := rated.V
 	if !rated.Given() || full <= 0 {

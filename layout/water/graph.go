@@ -60,7 +60,10 @@ type Box struct {
 	ID     string
 	Size   Size
 	Anchor int // row, counted from the top, that stands at the part's height
-	Level  Level
+	// Lean is how far, in hundredths of a unit, the middle of what is drawn lies
+	// below the middle of the box.
+	Lean  int
+	Level Level
 	// Straddle lets the box lie across the waterline.
 	Straddle bool
 	Hint     Hint

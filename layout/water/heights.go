@@ -5,6 +5,10 @@ import "sort"
 // clearance is what is kept free on either side of the waterline.
 const clearance = 1
 
+// leanSlack is how far, in hundredths of a unit, two middles may stand in the
+// wrong order: 0.375 mm, which no reader sees.
+const leanSlack = 15
+
 // farthest is the distance from the waterline at which the solver gives up.
 const farthest = 2000
 
@@ -19,7 +23,7 @@ type member struct {
 	node, unit int
 	mm         int // distance from the waterline, not negative
 	anchor     int // outward distance of the anchor against the unit's own
-	centre     int // twice the same for the middle of the box
+	centre     int // the same for the middle of what is drawn, in hundredths
 }
 
 // solver places the units of one band, one side of the waterline at a time.
@@ -102,7 +106,7 @@ func (s *solver) side(all []int, dir int) {
 		for _, ni := range m.units[ui].nodes {
 			n := &m.nodes[ni]
 			if n.level.Known {
-				f.list = append(f.list, member{ni, ui, abs(n.level.MM), dir * (n.uy + n.anchor), dir * (2*n.uy + n.h)})
+				f.list = append(f.list, member{ni, ui, abs(n.level.MM), dir * (n.uy + n.anchor), dir * (100*n.uy + 50*n.h + n.lean)})
 			}
 		}
 	}
@@ -352,9 +356,9 @@ func (s *solver) order(f *flank) bool {
 				step = 1
 			}
 			need = max(need, f.d[b.unit]+b.anchor+step-a.anchor)
-			// the middles of the boxes keep the order too
-			if c := 2*f.d[b.unit] + b.centre - a.centre; c > 2*need {
-				need = (c + 1) / 2
+			// the middles of what is drawn keep the order too
+			if c := 100*f.d[b.unit] + b.centre - a.centre - leanSlack; c > 100*need {
+				need = (c + 99) / 100
 			}
 		}
 		raise(a.unit, need)

@@ -27,6 +27,7 @@ type node struct {
 	id       string
 	w, h     int
 	anchor   int
+	lean     int
 	level    Level
 	straddle bool
 	hint     Hint
@@ -98,7 +99,7 @@ func build(g *Graph) (*model, error) {
 		}
 		index[b.ID] = i
 		m.nodes = append(m.nodes, node{
-			id: b.ID, w: b.Size.W, h: b.Size.H, anchor: b.Anchor, level: b.Level,
+			id: b.ID, w: b.Size.W, h: b.Size.H, anchor: b.Anchor, lean: b.Lean, level: b.Level,
 			straddle: b.Straddle, hint: b.Hint, name: b.Name, run: -1,
 		})
 	}

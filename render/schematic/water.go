@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	waterlayout "fitout/layout/water"
@@ -18,16 +19,29 @@ const waterCaution = "Drawn from the owner's description; heights are above the 
 // order of height against the waterline. A boat without hoses and without hull
 // openings has no water sheet.
 func Water(in Input) ([]sheet.Page, error) {
-	g := newWaterGraph(in)
-	if len(g.graph.Boxes) == 0 {
-		return nil, nil
-	}
-	w := &waterSheets{waterGraph: g}
-	papers := append(append([]sheet.Paper(nil), in.Papers...), in.Larger...)
 	if len(in.Papers) == 0 {
 		return nil, fmt.Errorf("water sheets: no paper to draw on")
 	}
-	w.choose(papers)
+	w := &waterSheets{waterGraph: newWaterGraph(in, false)}
+	if len(w.graph.Boxes) == 0 {
+		return nil, nil
+	}
+	w.choose(in.Papers)
+	if w.err == nil && w.poor() {
+		t := &waterSheets{waterGraph: newWaterGraph(in, true)}
+		if t.choose(in.Papers); t.err == nil && t.price+tightPrice < w.price {
+			w = t
+		}
+	}
+	if w.err == nil && w.cramped() && len(in.Larger) > 0 {
+		t := &waterSheets{waterGraph: w.waterGraph}
+		if t.choose(append(slices.Clone(in.Papers), in.Larger...)); t.err == nil && !t.cramped() {
+			w = t
+		}
+	}
+	if w.err != nil {
+		return nil, fmt.Errorf("water sheets: %w", w.err)
+	}
 	var out []sheet.Page
 	for i := range w.plan.Sheets {
 		out = append(out, w.page(i))
@@ -35,56 +49,77 @@ func Water(in Input) ([]sheet.Page, error) {
 	return out, nil
 }
 
+// tightPrice is what small letters must save to be worth it.
+const tightPrice = 10
+
 // waterSheets is a boat's water laid out on paper.
 type waterSheets struct {
 	*waterGraph
 	frames []sheet.Frame
 	plan   waterlayout.Plan
+	cuts   map[string]cutMark
+	price  int
 	err    error
 }
 
-// choose lays the boat out, larger where a sheet of the usual sizes cannot hold
-// what stands above one another, and once more where the legends need room.
+// choose lays the boat out, and once more where the legends need room.
 func (w *waterSheets) choose(papers []sheet.Paper) {
-	usual := len(w.in.Papers)
-	for _, n := range []int{usual, len(papers)} {
-		w.frames = nil
-		for _, p := range papers[:n] {
-			w.frames = append(w.frames, sheet.NewFrame(p))
-		}
-		legend := 0
-		for range 3 {
-			if !w.lay(legend) {
-				return
-			}
-			need := w.feetFit()
-			if need <= legend {
-				break
-			}
-			legend = need
-		}
-		if !w.cramped() {
+	w.frames = nil
+	for _, p := range papers {
+		w.frames = append(w.frames, sheet.NewFrame(p))
+	}
+	legend := 0
+	for range 3 {
+		if !w.lay(legend) {
 			return
 		}
+		need := w.feetFit()
+		if need <= legend {
+			return
+		}
+		legend = need
 	}
+}
+
+// poor reports whether hoses were cut for want of room, or something did not
+// fit.
+func (w *waterSheets) poor() bool {
+	for _, s := range w.plan.Sheets {
+		for _, b := range s.Bands {
+			for _, x := range b.Boxes {
+				if x.Mark != "" {
+					return true
+				}
+			}
+		}
+	}
+	return len(w.plan.Problems) > 0
 }
 
 // lay runs the layout with rows kept free for the key and the legend.
 func (w *waterSheets) lay(legend int) bool {
-	g := w.graph
-	g.Pages = nil
+	var pages []waterlayout.Size
 	for _, f := range w.frames {
 		cols, rows := f.GridSize()
 		key := w.keyRows(f)
-		g.Pages = append(g.Pages, waterlayout.Size{W: cols, H: max(rows-key-min(legend, rows/3), 12)})
+		pages = append(pages, waterlayout.Size{W: cols, H: max(rows-key-min(legend, rows/3), 12)})
 	}
-	g.Lines = nil
-	plan, err := waterlayout.Layout(g)
-	if err != nil {
-		w.err = err
-		return false
+	found := false
+	for _, by := range cuttings {
+		g, marks, cut := w.cut(by)
+		if !cut && found {
+			continue // nothing to cut: the plan is the first one's
+		}
+		g.Pages = pages
+		plan, err := waterlayout.Layout(g)
+		if err != nil {
+			w.err = err
+			return false
+		}
+		if price := planPrice(&plan, len(marks)); !found || price < w.price {
+			w.plan, w.cuts, w.price, found = plan, marks, price, true
+		}
 	}
-	w.plan = plan
 	return true
 }
 
@@ -123,7 +158,7 @@ func (w *waterSheets) title(s *waterlayout.Sheet) string {
 	seen := map[string]bool{}
 	for _, b := range s.Bands {
 		for _, r := range b.Runs {
-			seen[serviceName(w.styles[r.ID])] = true
+			seen[serviceName(w.styles[hoseOfRun(r.ID)])] = true
 		}
 	}
 	var names []string
@@ -178,7 +213,7 @@ func (w *waterSheets) ids(s *waterlayout.Sheet) map[string]bool {
 			out[x.ID] = true
 		}
 		for _, r := range b.Runs {
-			out[r.ID] = true
+			out[hoseOfRun(r.ID)] = true
 		}
 	}
 	return out
@@ -229,3 +264,6 @@ func onlyWater(p *schema.Part) bool {
 	}
 	return true
 }
+
+// hoseOfRun is the hose that a run of the plan is a piece of.
+func hoseOfRun(run string) string { return strings.TrimSuffix(run, secondPiece) }

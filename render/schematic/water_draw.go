@@ -52,16 +52,46 @@ func (d *bandPen) at(p waterlayout.Point) draw.Point {
 	return draw.GridPoint(d.origin, float64(p.X), float64(p.Y))
 }
 
-func (d *bandPen) y(mm int) draw.MM { return d.origin.Y + draw.Grid(d.band.Ruler.Y(mm)) }
+func (d *bandPen) y(mm int) draw.MM {
+	if mm == 0 {
+		return d.origin.Y + draw.Grid(float64(d.band.Waterline))
+	}
+	return d.origin.Y + draw.Grid(d.band.Ruler.Y(mm))
+}
 
 // datum draws the static waterline and the ruler.
 func (d *bandPen) datum() {
 	left := draw.GridPoint(d.origin, float64(d.band.RulerX), float64(d.band.Waterline))
 	right := draw.GridPoint(d.origin, float64(d.band.Area.X+d.band.Area.W), float64(d.band.Waterline))
-	d.add(draw.Waterline{Y: left.Y, Left: left.X, Right: right.X})
+	d.shore(left.Y, left.X, right.X)
 	d.ruler(left.X)
 	for i := range d.band.Boxes {
 		d.heeledLine(&d.band.Boxes[i])
+	}
+}
+
+// shore draws the waterline around what lies across it: the longest piece is the
+// datum of the band.
+func (d *bandPen) shore(y, left, right draw.MM) {
+	var across []draw.Box
+	for i := range d.band.Boxes {
+		if b := boxOf(d.band.Boxes[i].Rect, d.origin); b.Min.Y < y && b.Max.Y > y {
+			across = append(across, b)
+		}
+	}
+	pieces := gaps(left, right, y, across)
+	best := 0
+	for i, p := range pieces {
+		if p[1]-p[0] > pieces[best][1]-pieces[best][0] {
+			best = i
+		}
+	}
+	for i, p := range pieces {
+		if i == best {
+			d.add(draw.Waterline{Y: y, Left: p[0], Right: p[1]})
+			continue
+		}
+		d.add(draw.Line(draw.Point{X: p[0], Y: y}, draw.Point{X: p[1], Y: y}, draw.StaticWaterline))
 	}
 }
 
@@ -103,6 +133,25 @@ func (d *bandPen) ruler(x draw.MM) {
 		}
 	}
 	g.Strokes = append(g.Strokes, draw.Line(draw.Point{X: x - 1, Y: top}, draw.Point{X: x - 1, Y: bottom}, draw.Ruler))
+	d.add(g)
+	d.scaleNote(x, top, l)
+}
+
+// scaleNote says above the ruler how far its figures can be measured.
+func (d *bandPen) scaleNote(x, top draw.MM, l draw.Letters) {
+	note := []string{"height, m", "not to scale"}
+	if d.band.Scale > 0 {
+		note[1] = fmt.Sprintf("≥ %d mm/m", d.band.Scale)
+	}
+	area := boxOf(d.band.Area, d.origin)
+	g := draw.Group{Class: "ruler"}
+	for i, s := range note {
+		y := top - 2.2 - draw.MM(len(note)-1-i)*3.2
+		if y-l.Cap() < area.Min.Y-1 {
+			return
+		}
+		g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: x - 1, Y: y}, S: s, Letters: l, Align: draw.End})
+	}
 	d.add(g)
 }
 
@@ -223,43 +272,48 @@ func (d *bandPen) landing(p *draw.Part, l waterlayout.Landing) {
 	}
 }
 
+// continuation draws the mark at the end of a hose that goes on elsewhere.
 func (d *bandPen) continuation(x *waterlayout.PlacedBox) {
 	r := boxOf(x.Rect, d.origin)
-	mid := (r.Min.Y + r.Max.Y) / 2
-	at, away := draw.Point{X: r.Min.X, Y: mid}, symbol.Right
+	at, away := draw.Point{X: r.Min.X, Y: (r.Min.Y + r.Max.Y) / 2}, symbol.Right
 	for i := range d.band.Runs {
 		n := &d.band.Runs[i]
-		if n.From.Box == x.ID {
-			at, away = d.at(n.Points[0]), symbol.Left
+		for _, e := range []struct {
+			end waterlayout.End
+			at  waterlayout.Point
+		}{{n.From, n.Points[0]}, {n.To, n.Points[len(n.Points)-1]}} {
+			if e.end.Box == x.ID {
+				at = d.at(e.at)
+			}
 		}
 	}
-	if at.X > r.Min.X+r.Width()/2 {
+	if at.X > r.Min.X {
 		away = symbol.Left
 	}
-	p := draw.Continuation(x.ID, x.Mark, d.places.continued(x), at, away)
+	p := draw.Continuation(x.ID, d.markOf(x), d.places.continued(x), at, away)
 	p.Terminals[0].Name = "mark"
 	d.add(p)
 }
 
 // hose draws a run with its label, clamps, arrow and crests.
 func (d *bandPen) hose(r *waterlayout.PlacedRun) {
-	h := d.hoses[r.ID]
-	style := d.styles[r.ID]
+	id := hoseOfRun(r.ID)
+	h, style := d.hoses[id], d.styles[id]
 	if h.Prepared {
 		style = draw.Prepared
 	}
 	run := draw.Run{
-		Kind: draw.Hose, ID: r.ID, From: d.ref(r.From, h.From), To: d.ref(r.To, h.To), Style: style,
+		Kind: draw.Hose, ID: id, From: d.ref(r.From, h.From), To: d.ref(r.To, h.To), Style: style,
 		Title: h.ID + " from " + h.From.String() + " to " + h.To.String(),
 	}
 	for _, p := range r.Points {
 		run.Points = append(run.Points, d.at(p))
 	}
 	d.add(run)
-	d.places.run(r.ID, run.Points)
+	d.places.run(id, run.Points)
 	d.fittings(h, r, run.Points, style)
-	if r.Label.Placed && r.Label.Variant < len(d.labels[r.ID]) {
-		d.add(runLabel(r.ID, d.labels[r.ID][r.Label.Variant], r.Label, d.origin))
+	if r.Label.Placed && r.Label.Variant < len(d.labels[id]) {
+		d.add(runLabel(id, d.labels[id][r.Label.Variant], r.Label, d.origin))
 	}
 }
 
@@ -280,10 +334,17 @@ func runLabel(id, s string, t waterlayout.Text, origin draw.Point) draw.Text {
 	l := draw.RunLabel
 	out := draw.Text{S: s, Letters: l, Align: draw.Middle, Label: true, LabelOf: id, Of: draw.Hose, Up: t.Turned}
 	c := draw.Point{X: (b.Min.X + b.Max.X) / 2, Y: (b.Min.Y + b.Max.Y) / 2}
+	// descenders keep clear of the clamps and arrows on the hose
+	const lift = draw.MM(0.5)
+	out.At = c.Add(0, l.Cap()/2)
+	if t.Side == waterlayout.Top {
+		out.At.Y -= lift
+	}
 	if t.Turned {
 		out.At = c.Add(l.Cap()/2, 0)
-	} else {
-		out.At = c.Add(0, l.Cap()/2)
+		if t.Side == waterlayout.Left {
+			out.At.X -= lift
+		}
 	}
 	return out
 }

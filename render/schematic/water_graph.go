@@ -25,6 +25,7 @@ type waterBox struct {
 // draw the plan that comes back.
 type waterGraph struct {
 	in     Input
+	tight  bool // titles and ratings in the least letters
 	boxes  map[string]*waterBox
 	hoses  map[string]*schema.Hose
 	styles map[string]draw.Style
@@ -52,9 +53,9 @@ func millimetres[T ~float64](v T) int { return int(math.Round(float64(v) * 1000)
 
 // newWaterGraph collects what stands on the water sheets. It is empty where the
 // boat has neither hoses nor hull openings.
-func newWaterGraph(in Input) *waterGraph {
+func newWaterGraph(in Input, tight bool) *waterGraph {
 	g := &waterGraph{
-		in: in, boxes: map[string]*waterBox{}, hoses: map[string]*schema.Hose{}, labels: map[string][]string{},
+		in: in, tight: tight, boxes: map[string]*waterBox{}, hoses: map[string]*schema.Hose{}, labels: map[string][]string{},
 		ends: map[hoseSide]waterlayout.End{}, at: map[*schema.Part][]hoseAt{},
 	}
 	b := in.Survey.Boat
@@ -142,6 +143,7 @@ func (g *waterGraph) put(w *waterBox, hint waterlayout.Hint, straddle bool) {
 		ID: w.id, Level: w.level, Straddle: straddle, Hint: hint, Name: w.name.size(),
 		Size: waterlayout.Size{W: int(w.box.Width()), H: int(w.box.Height())},
 	}
+	b.Lean = int(math.Round(50 * (w.sym.Box.Min.Y + w.sym.Box.Max.Y - w.box.Min.Y - w.box.Max.Y)))
 	b.Anchor = min(max(int(-w.box.Min.Y), 0), b.Size.H)
 	for _, a := range w.sym.Anchors {
 		b.Ports = append(b.Ports, w.port(a))

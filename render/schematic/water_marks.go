@@ -60,21 +60,55 @@ func (m *markPlaces) run(id string, pts []draw.Point) {
 // continued is the text of a continuation mark: its run, and the sheets and
 // zones it goes on to.
 func (m *markPlaces) continued(x *waterlayout.PlacedBox) string {
-	s := x.Mark
+	if c, ok := m.w.cuts[x.ID]; ok {
+		return c.hose + " → " + m.w.whereIs(c.sibling, m.sheet)
+	}
+	s := hoseOfRun(x.Mark)
 	for _, o := range x.Elsewhere {
 		s += " → " + strconv.Itoa(m.w.in.First+o) + "/" + m.w.zoneOf(o, x.Mark)
 	}
 	return s
 }
 
+// markOf is the name that a mark carries on all its sheets.
+func (d *bandPen) markOf(x *waterlayout.PlacedBox) string {
+	if c, ok := d.places.w.cuts[x.ID]; ok {
+		return c.hose
+	}
+	return hoseOfRun(x.Mark)
+}
+
+// whereIs is the sheet and zone of a box, the zone alone on the sheet itself.
+func (w *waterSheets) whereIs(id string, from int) string {
+	for i, s := range w.plan.Sheets {
+		for _, b := range s.Bands {
+			for _, x := range b.Boxes {
+				if x.ID != id {
+					continue
+				}
+				z := w.zone(x.Rect)
+				if i == from {
+					return z
+				}
+				return strconv.Itoa(w.in.First+i) + "/" + z
+			}
+		}
+	}
+	return "?"
+}
+
+func (w *waterSheets) zone(x waterlayout.Rect) string {
+	f := w.frame()
+	r := boxOf(x, f.Origin())
+	return f.Zone(draw.Point{X: (r.Min.X + r.Max.X) / 2, Y: (r.Min.Y + r.Max.Y) / 2})
+}
+
 // zoneOf is the zone in which a run's mark stands on a sheet.
 func (w *waterSheets) zoneOf(sheet int, mark string) string {
-	f := w.frame()
 	for _, b := range w.plan.Sheets[sheet].Bands {
 		for _, x := range b.Boxes {
 			if x.Mark == mark {
-				r := boxOf(x.Rect, f.Origin())
-				return f.Zone(draw.Point{X: (r.Min.X + r.Max.X) / 2, Y: (r.Min.Y + r.Max.Y) / 2})
+				return w.zone(x.Rect)
 			}
 		}
 	}
@@ -188,19 +222,21 @@ type keyItem struct {
 	text  string
 }
 
-// keyItems are the lines to be explained, in order of the styles.
-func (w *waterSheets) keyItems() []keyItem {
+// keyItems are the lines to be explained, in order of the styles: those of the
+// ids, or of the whole boat.
+func (w *waterSheets) keyItems(ids map[string]bool) []keyItem {
 	used := map[draw.Style]bool{draw.StaticWaterline: true}
 	for id, h := range w.hoses {
 		switch {
+		case ids != nil && !ids[id]:
 		case h.Prepared:
 			used[draw.Prepared] = true
 		case !h.Implied:
 			used[w.styles[id]] = true
 		}
 	}
-	for _, x := range w.boxes {
-		if x.part != nil {
+	for id, x := range w.boxes {
+		if x.part != nil && (ids == nil || ids[id]) {
 			if _, ok := w.heeled(x.part); ok {
 				used[draw.HeeledWaterline] = true
 			}
@@ -218,11 +254,11 @@ func (w *waterSheets) keyItems() []keyItem {
 func (k keyItem) width() draw.MM { return keySample + 1.5 + draw.Small.Width(k.text)*wider + 4 }
 
 // keyLines breaks the key into lines of the width of a frame.
-func (w *waterSheets) keyLines(f sheet.Frame) [][]keyItem {
+func (w *waterSheets) keyLines(f sheet.Frame, ids map[string]bool) [][]keyItem {
 	var out [][]keyItem
 	var line []keyItem
 	x := draw.MM(0)
-	for _, k := range w.keyItems() {
+	for _, k := range w.keyItems(ids) {
 		if x+k.width() > f.Area.Width() && len(line) > 0 {
 			out, line, x = append(out, line), nil, 0
 		}
@@ -233,7 +269,7 @@ func (w *waterSheets) keyLines(f sheet.Frame) [][]keyItem {
 }
 
 func (w *waterSheets) keyRows(f sheet.Frame) int {
-	return units(draw.MM(len(w.keyLines(f)))*keyPitch + 1)
+	return units(draw.MM(len(w.keyLines(f, nil)))*keyPitch + 1)
 }
 
 // legendLines are the findings of a sheet as they are set at its foot.
@@ -286,7 +322,7 @@ func (w *waterSheets) lowest(i int) int {
 func (w *waterSheets) foot(i int, m *markPlaces) []draw.Item {
 	f := w.frame()
 	key := draw.Group{Class: "key"}
-	lines := w.keyLines(f)
+	lines := w.keyLines(f, w.ids(&w.plan.Sheets[i]))
 	y := f.Area.Max.Y - draw.MM(len(lines))*keyPitch
 	top := y
 	for _, line := range lines {

@@ -13,10 +13,12 @@ import (
 
 // Room for texts on water sheets, in millimetres.
 const (
-	nameWidth = draw.MM(27) // titles are broken beyond this
-	namePad   = draw.MM(1.2)
-	namePitch = draw.MM(3.7)
-	nameGap   = draw.MM(1.8) // between designation and height
+	nameWidth  = draw.MM(25) // titles are broken beyond this
+	tightWidth = draw.MM(19)
+	namePad    = draw.MM(1.2)
+	namePitch  = draw.MM(3.7)
+	tightPitch = draw.MM(3.1)
+	nameGap    = draw.MM(1.8) // between designation and height
 	// wider is by how much a reader's own face may be wider than the embedded
 	// one that texts are measured in.
 	wider = 1.07
@@ -37,6 +39,14 @@ func (l nameLine) width() draw.MM {
 	return w
 }
 
+// pitch is the distance from the baseline above.
+func (l nameLine) pitch() draw.MM {
+	if l.letters.Cap() < draw.PartTitle.Cap() {
+		return tightPitch
+	}
+	return namePitch
+}
+
 // nameBlock is the texts beside a part: designation and height, title, rating,
 // and what must not be missed.
 type nameBlock []nameLine
@@ -54,7 +64,11 @@ func (b nameBlock) size() waterlayout.Size {
 }
 
 func (b nameBlock) height() draw.MM {
-	return b[0].letters.Cap() + draw.MM(len(b)-1)*namePitch + 0.6 // descenders of the last line
+	h := b[0].letters.Cap() + 0.6 // descenders of the last line
+	for _, l := range b[1:] {
+		h += l.pitch()
+	}
+	return h
 }
 
 func units(v draw.MM) int { return int(math.Ceil(float64(v)/symbol.Module - 1e-9)) }
@@ -71,10 +85,10 @@ func (g *waterGraph) nameOf(w *waterBox) nameBlock {
 	}
 	b := nameBlock{head}
 	if t := p.Title(); t != "" && (p.Host == nil || p.Host.Title() != t) {
-		b = append(b, wrapped(t, 2)...)
+		b = append(b, g.wrapped(t, 2)...)
 	}
 	if r := ratingOf(p); r != "" {
-		b = append(b, wrapped(r, 2)...)
+		b = append(b, g.wrapped(r, 2)...)
 	}
 	return append(b, g.remarks(w)...)
 }
@@ -84,18 +98,24 @@ func (g *waterGraph) nameOfEnd(w *waterBox) nameBlock {
 	if w.level.Known {
 		head.beside = heightText(w.level.MM)
 	}
-	b := append(nameBlock{head}, wrapped("in "+w.open.Open.Name(), 2)...)
+	b := append(nameBlock{head}, g.wrapped("in "+w.open.Open.Name(), 2)...)
 	return append(b, g.remarks(w)...)
 }
 
-func wrapped(s string, most int) nameBlock {
-	lines := draw.PartTitle.Wrap(s, nameWidth)
+// wrapped breaks a title or rating into lines; the least letters where the sheet
+// would not hold the usual ones.
+func (g *waterGraph) wrapped(s string, most int) nameBlock {
+	l, width := draw.PartTitle, nameWidth
+	if g.tight {
+		l, width = draw.Small, tightWidth
+	}
+	lines := l.Wrap(s, width)
 	if len(lines) > most {
-		lines = append(lines[:most-1], draw.PartTitle.Fit(strings.Join(lines[most-1:], " "), nameWidth))
+		lines = append(lines[:most-1], l.Fit(strings.Join(lines[most-1:], " "), width))
 	}
 	var b nameBlock
-	for _, l := range lines {
-		b = append(b, nameLine{text: l, letters: draw.PartTitle})
+	for _, t := range lines {
+		b = append(b, nameLine{text: t, letters: l})
 	}
 	return b
 }
@@ -184,10 +204,12 @@ func hoseLabels(h *schema.Hose, style draw.Style) []string {
 	}
 }
 
-// boreText keeps the hose's bore as the trade sells it.
+// boreText is the hose's bore as the trade sells it: in the words of the file.
 func boreText(h *schema.Hose) string {
-	mm := float64(h.Bore.V) * 1000
-	return fmt.Sprintf("%.3g mm", mm)
+	if t := strings.TrimSpace(h.Bore.Text); t != "" {
+		return t
+	}
+	return fmt.Sprintf("%.3g mm", float64(h.Bore.V)*1000)
 }
 
 // labelSize is the room of a run's label on the grid: two units hold the least
@@ -210,6 +232,9 @@ func (b nameBlock) strokes(t waterlayout.Text, origin draw.Point) []draw.Stroke 
 	y += b[0].letters.Cap()
 	var out []draw.Stroke
 	for i, l := range b {
+		if i > 0 {
+			y += l.pitch()
+		}
 		x := box.Min.X + namePad
 		switch t.Side {
 		case waterlayout.Left:
@@ -217,7 +242,7 @@ func (b nameBlock) strokes(t waterlayout.Text, origin draw.Point) []draw.Stroke 
 		case waterlayout.Top, waterlayout.Bottom:
 			x = (box.Min.X + box.Max.X - l.width()) / 2
 		}
-		at := draw.Point{X: x, Y: y + draw.MM(i)*namePitch}
+		at := draw.Point{X: x, Y: y}
 		out = append(out, draw.Text{At: at, S: l.text, Letters: l.letters})
 		if l.beside != "" {
 			out = append(out, draw.Text{At: at.Add(l.letters.Width(l.text)+nameGap, 0), S: l.beside, Letters: draw.HeightText})

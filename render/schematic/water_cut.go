@@ -1,0 +1,177 @@
+package schematic
+
+import (
+	waterlayout "fitout/layout/water"
+	"fitout/render/draw"
+	"fitout/schema"
+)
+
+// A boat's water hangs together through its equipment: the engine heats the
+// calorifier, the water maker fills the tank, the cabin unit drips into a sump.
+// Drawn as one system, hoses of one service cross those of another all over the
+// sheet. A hose that joins two such services may instead end in a continuation
+// mark on both sides; the plan that reads best is kept.
+
+// pipeClass is a family of services that are drawn together.
+type pipeClass uint8
+
+const (
+	anyPipe pipeClass = iota
+	rawPipe
+	freshPipe
+	wastePipe
+	bilgePipe
+	drainPipe
+	coolantPipe
+)
+
+func classOf(s draw.Style) pipeClass {
+	switch s {
+	case draw.Sea, draw.Discharge, draw.Exhaust:
+		return rawPipe
+	case draw.Fresh, draw.Hot:
+		return freshPipe
+	case draw.Waste:
+		return wastePipe
+	case draw.Bilge:
+		return bilgePipe
+	case draw.Drain, draw.GreyWater:
+		return drainPipe
+	case draw.Coolant:
+		return coolantPipe
+	}
+	return anyPipe
+}
+
+// leastSystem is how many boxes a system must have to stand alone.
+const leastSystem = 3
+
+// cutMark is one of the two marks that stand for a cut hose.
+type cutMark struct{ hose, sibling string }
+
+// cutting is a way to cut the graph: which classes of link are cut.
+type cutting func(a, b, hose pipeClass) bool
+
+// cuttings are tried in turn.
+var cuttings = []cutting{
+	func(a, b, h pipeClass) bool { return false },
+	func(a, b, h pipeClass) bool { return h == coolantPipe },
+	func(a, b, h pipeClass) bool {
+		return h == coolantPipe || a != b && (a == freshPipe || b == freshPipe || a == drainPipe || b == drainPipe)
+	},
+	func(a, b, h pipeClass) bool { return h == coolantPipe || a != b },
+}
+
+// cut returns the graph with the chosen links ended in marks, and the marks by
+// id. The runs of a cut hose are named by hoseOfRun. It reports false where
+// nothing is cut.
+func (g *waterGraph) cut(by cutting) (waterlayout.Graph, map[string]cutMark, bool) {
+	class := g.boxClasses()
+	u := newSets()
+	link := make([]bool, len(g.graph.Runs))
+	for i, r := range g.graph.Runs {
+		a, b, h := class[r.From.Box], class[r.To.Box], classOf(g.styles[r.ID])
+		link[i] = a != anyPipe && b != anyPipe && !g.hoses[r.ID].Implied && by(a, b, h)
+		if !link[i] {
+			u.join(r.From.Box, r.To.Box)
+		}
+	}
+	size := map[string]int{}
+	for _, b := range g.graph.Boxes {
+		size[u.find(b.ID)]++
+	}
+	out := g.graph
+	out.Boxes = append([]waterlayout.Box(nil), g.graph.Boxes...)
+	out.Runs = nil
+	marks := map[string]cutMark{}
+	for i, r := range g.graph.Runs {
+		a, b := u.find(r.From.Box), u.find(r.To.Box)
+		if !link[i] || a == b || size[a] < leastSystem || size[b] < leastSystem {
+			out.Runs = append(out.Runs, r)
+			continue
+		}
+		from, to := r.ID+"~a", r.ID+"~b"
+		marks[from], marks[to] = cutMark{r.ID, to}, cutMark{r.ID, from}
+		out.Boxes = append(out.Boxes, markBox(from, waterlayout.Left, waterlayout.Outlet), markBox(to, waterlayout.Right, waterlayout.Inlet))
+		head, tail := r, r
+		head.To, tail.From = waterlayout.End{Box: from, Port: "mark"}, waterlayout.End{Box: to, Port: "mark"}
+		head.Vias = nil // crests are drawn where the hose arrives
+		tail.ID = r.ID + secondPiece
+		out.Runs = append(out.Runs, head, tail)
+	}
+	return out, marks, len(marks) > 0
+}
+
+// secondPiece ends the layout's name of the piece of a cut hose that arrives.
+const secondPiece = "~rest"
+
+func markBox(id string, side waterlayout.Side, hint waterlayout.Hint) waterlayout.Box {
+	return waterlayout.Box{ID: id, Size: waterlayout.Size{W: 10, H: 2}, Anchor: 1, Hint: hint,
+		Ports: []waterlayout.Port{{Name: "mark", Side: side, Offset: 1}}}
+}
+
+// boxClasses gives every box the class of most of its hoses.
+func (g *waterGraph) boxClasses() map[string]pipeClass {
+	count := map[string]*[coolantPipe + 1]int{}
+	for _, r := range g.graph.Runs {
+		for _, e := range []waterlayout.End{r.From, r.To} {
+			if count[e.Box] == nil {
+				count[e.Box] = new([coolantPipe + 1]int)
+			}
+			if !g.hoses[r.ID].Implied {
+				count[e.Box][classOf(g.styles[r.ID])]++
+			}
+		}
+	}
+	out := map[string]pipeClass{}
+	for _, b := range g.graph.Boxes {
+		best := anyPipe
+		n := 0
+		for c := rawPipe; c <= coolantPipe && count[b.ID] != nil; c++ {
+			if count[b.ID][c] > n {
+				best, n = c, count[b.ID][c]
+			}
+		}
+		if w := g.boxes[b.ID]; w.part != nil && w.part.Roles().Any(schema.SeaUser) {
+			best = rawPipe
+		}
+		out[b.ID] = best
+	}
+	return out
+}
+
+// sets are disjoint sets of ids.
+type sets struct{ parent map[string]string }
+
+func newSets() *sets { return &sets{map[string]string{}} }
+
+func (s *sets) find(id string) string {
+	p, ok := s.parent[id]
+	if !ok || p == id {
+		return id
+	}
+	root := s.find(p)
+	s.parent[id] = root
+	return root
+}
+
+func (s *sets) join(a, b string) { s.parent[s.find(a)] = s.find(b) }
+
+// planPrice weighs plans of one boat against each other: faults, sheets, marks,
+// crossings, bends.
+func planPrice(p *waterlayout.Plan, cuts int) int {
+	bends, crossings, marks := 0, 0, cuts
+	for _, s := range p.Sheets {
+		b, _ := s.Bends()
+		bends += b
+		crossings += s.Crossings()
+		for _, band := range s.Bands {
+			for _, x := range band.Boxes {
+				if x.Mark != "" {
+					marks++
+				}
+			}
+		}
+	}
+	return 10000*len(p.Problems) + 20*len(p.Sheets) + 3*marks + 6*crossings + bends
+}

@@ -12,6 +12,7 @@ func All() []Rule {
 		noSeacock, singleClamp, floodsByGravity, rimFloods, siphonPath, loopTooLow, loopWrongLeg, dryEnd,
 		bilgeDischargeLow, exhaustFloods, ventDips, seacockMaterial, threadMismatch, metalsMixed, hoseUnsuited,
 		airTrap, pumpNotFlooded, noStrainer, strainerOrder,
+		boreMismatch, boreReduced, sharedIntake, sharedDischarge, scoopRams,
 		flowTooLow, pumpCannotLift, velocityHigh, suctionLow, pumpOffCurve, bilgeCapacity, valveDrowns, loopDrawsAir,
 		alarmMissing, exhaustNoAlarm, alarmUntested, oneValveMany, singlePoint, leftOn, deviationUnused,
 	}

@@ -21,7 +21,7 @@ vessel: {hull: motor, length: 6 m}
 parts:
   TH1: {kind: through-hull, service: intake, size: 1-1/2 in, height: -0.4 m, offset: 0 m, seacock: {id: SC1, title: Intake, type: flanged-ball}}
   ST1: {kind: strainer, size: 1-1/2 in, height: -0.3 m, offset: 0 m}
-  T1: {kind: tee, size: 1 in, height: -0.3 m, offset: 0 m}
+  T1: {kind: tee, height: -0.3 m, offset: 0 m}
   TH2: {kind: through-hull, service: discharge, size: 1 in, height: 0.3 m, offset: 0 m, seacock: {id: SC2, title: Out, type: flanged-ball}}
   T2: {kind: tee, size: 1 in, height: 0.2 m, offset: 0 m}
   HX1: {kind: heat-exchanger, heat: 2 kW, flow: 5 L/min, height: -0.2 m, offset: 0 m}
@@ -40,7 +40,7 @@ vessel: {hull: motor, length: 6 m}
 parts:
   TH1: {kind: through-hull, service: intake, size: 1-1/2 in, height: -0.4 m, offset: 0 m, seacock: {id: SC1, title: Intake, type: flanged-ball}}
   ST1: {kind: strainer, size: 1-1/2 in, height: -0.3 m, offset: 0 m}
-  T1: {kind: tee, size: 1 in, height: -0.3 m, offset: 0 m}
+  T1: {kind: tee, height: -0.3 m, offset: 0 m}
   TH2: {kind: through-hull, service: discharge, size: 1 in, height: 0.3 m, offset: 0 m, seacock: {id: SC2, title: Out, type: flanged-ball}}
   T2: {kind: tee, size: 1 in, height: 0.2 m, offset: 0 m}
   V1: {kind: valve, type: inline-ball, size: 1 in, height: -0.3 m, offset: 0 m}

@@ -45,9 +45,10 @@ wires:
 func checkOpenCircuit(c *Context) {
 	wired := map[schema.Medium]bool{schema.DC: c.HasWires(schema.DC), schema.AC: c.HasWires(schema.AC)}
 	spoken := map[*schema.Part]bool{}
+	later := c.preparedEnds()
 	for _, p := range c.Boat.Parts {
 		if !p.Prepared {
-			c.looseTerminals(p, wired, spoken)
+			c.looseTerminals(p, wired, later, spoken)
 		}
 	}
 	any := c.Live(c.AnyPosition(), true)
@@ -83,7 +84,7 @@ func (c *Context) needed(p *schema.Part, terminal string) bool {
 
 // looseTerminals reports the needed terminals of a part that nothing joins.
 // Protective earths are asked for by shore-earth.
-func (c *Context) looseTerminals(p *schema.Part, wired map[schema.Medium]bool, spoken map[*schema.Part]bool) {
+func (c *Context) looseTerminals(p *schema.Part, wired map[schema.Medium]bool, later map[schema.End]bool, spoken map[*schema.Part]bool) {
 	var loose []string
 	for _, t := range p.Terminals() {
 		if !t.Needed || t.Hidden || t.Medium == schema.Water || !wired[t.Medium] || t.Polarity == schema.Earth {
@@ -92,7 +93,7 @@ func (c *Context) looseTerminals(p *schema.Part, wired map[schema.Medium]bool, s
 		if t.Medium == schema.AC && !p.Is(schema.ACPart) {
 			continue
 		}
-		if n := c.Net.Node(p, t.Name); n >= 0 && !c.Joined(n) {
+		if n := c.Net.Node(p, t.Name); n >= 0 && !c.Joined(n) && !later[schema.End{Part: p, Terminal: t.Name}] {
 			loose = append(loose, schema.End{Part: p, Terminal: t.Name}.String())
 		}
 	}
@@ -140,4 +141,19 @@ func (c *Context) shortedGroups() map[int]bool {
 		}
 	}
 	return found
+}
+
+// preparedEnds are the terminals that a conductor is prepared for: what is not
+// fitted yet joins them.
+func (c *Context) preparedEnds() map[schema.End]bool {
+	ends := map[schema.End]bool{}
+	for _, w := range c.Boat.Wires {
+		if w.Implied || c.Net.WireEdge[w] >= 0 {
+			continue
+		}
+		for _, e := range []schema.End{w.From, w.To} {
+			ends[schema.End{Part: e.Part, Terminal: e.Terminal}] = true
+		}
+	}
+	return ends
 }

@@ -105,7 +105,7 @@ func (c *Context) judgeParallel(wires []*schema.Wire) {
 		}
 	}
 	for _, w := range wires[1:] {
-		if math.Abs(float64(w.Length.V-first.Length.V)) > 0.02*float64(first.Length.V) {
+		if math.Abs(float64(w.Length.V-first.Length.V)) > 0.02*float64(first.Length.V)+1e-9 {
 			f.Message = fmt.Sprintf("wires %s in parallel are unlike: %s and %s long", list(names), metres(first.Length.V), metres(w.Length.V))
 			f.Value, f.Limit, f.Unit = diag.Figure(w.Length.V), diag.Figure(first.Length.V), "m"
 			c.Add(f)

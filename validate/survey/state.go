@@ -101,7 +101,7 @@ func (st *State) battery(e *trace.Edge, nom, high float64) {
 		return
 	}
 	if v, _, ok := st.Volts(e.A, e.B); ok {
-		if math.Abs(float64(v)-nom) > 0.02*nom {
+		if !SameNominal(v, unit.Volt(nom)) {
 			st.Loops = append(st.Loops, Loop{e, v})
 		}
 		return

@@ -53,8 +53,7 @@ type splitter struct {
 	known map[segment]*drawing
 }
 
-// split draws a graph on pages: it tries every page of the lowest tier, takes the fewest sheets and then the fullest, and goes to a
-// larger tier only if none will do.
+// split draws a graph on pages of the lowest tier that holds it, each sheet on the page that suits it best.
 func split(g *Graph, pages []Page) *Plan {
 	file := newSplitter(g, 0)
 	tiers := map[int][]Page{}
@@ -68,10 +67,8 @@ func split(g *Graph, pages []Page) *Plan {
 	sort.Ints(order)
 	var best *Plan
 	for _, t := range order {
-		for _, p := range tiers[t] {
-			if plan := file.on(p); best == nil || plan.better(best) {
-				best = plan
-			}
+		if plan := file.on(tiers[t]); best == nil || plan.better(best) {
+			best = plan
 		}
 		if best.misfits() == 0 && best.crossings() > enough {
 			best = others(g, tiers[t], best)
@@ -88,22 +85,15 @@ func split(g *Graph, pages []Page) *Plan {
 // order, so that the outcome does not hang on which is ready first.
 func others(g *Graph, pages []Page, best *Plan) *Plan {
 	n := variants(len(g.Boxes))
-	plans := make([][]*Plan, n)
+	plans := make([]*Plan, n)
 	var wait sync.WaitGroup
 	for v := 1; v < n; v++ {
-		wait.Go(func() {
-			s := newSplitter(g, uint64(v))
-			for _, p := range pages {
-				plans[v] = append(plans[v], s.on(p))
-			}
-		})
+		wait.Go(func() { plans[v] = newSplitter(g, uint64(v)).on(pages) })
 	}
 	wait.Wait()
-	for _, of := range plans {
-		for _, p := range of {
-			if best.crossings() > enough && p.better(best) {
-				best = p
-			}
+	for _, p := range plans[1:] {
+		if best.crossings() > enough && p.better(best) {
+			best = p
 		}
 	}
 	return best
@@ -119,9 +109,21 @@ func (p *Plan) misfits() int {
 	return n
 }
 
-// better prefers sheets that fit, then fewer sheets, then less paper, then at least two crossings less.
+// lost counts the levels of detail that the labels lost: each is as bad as a sheet more.
+func (p *Plan) lost() int {
+	n := 0
+	for i := range p.Sheets {
+		n += p.Sheets[i].Level
+	}
+	return n
+}
+
+// better prefers sheets that fit, then fewer sheets with fuller labels, then less paper, then at least two crossings less.
 func (p *Plan) better(q *Plan) bool {
 	if a, b := p.misfits(), q.misfits(); a != b {
+		return a < b
+	}
+	if a, b := len(p.Sheets)+p.lost(), len(q.Sheets)+q.lost(); a != b {
 		return a < b
 	}
 	if len(p.Sheets) != len(q.Sheets) {
@@ -260,24 +262,28 @@ func (s *splitter) settleBars(need func(unit, bar int)) {
 	}
 }
 
-// on splits the graph over sheets of one page size.
-func (s *splitter) on(p Page) *Plan {
+// on splits the graph over sheets, each on one of the pages.
+func (s *splitter) on(pages []Page) *Plan {
 	n := len(s.units)
 	if n == 0 {
-		return &Plan{Sheets: []Sheet{{Page: p, Fits: true}}}
+		return &Plan{Sheets: []Sheet{{Page: pages[0], Fits: true}}}
 	}
 	limit := make([]int, n) // segments from here may end here at most
 	for i := range limit {
 		limit[i] = n
 	}
+	widest := 0
+	for _, p := range pages {
+		widest = max(widest, p.W)
+	}
 	fits := map[segment]bool{}
 	for {
-		segs := s.cheapest(p, limit)
+		segs := s.cheapest(widest, limit)
 		bad := segment{-1, -1}
 		for _, g := range segs {
 			ok, known := fits[g]
 			if !known {
-				_, ok = s.drawing(g).fit(p, len(widths))
+				_, ok = s.drawing(g).best(pages)
 				fits[g] = ok
 			}
 			if !ok && g.to-g.from > 1 {
@@ -286,7 +292,7 @@ func (s *splitter) on(p Page) *Plan {
 			}
 		}
 		if bad.from < 0 {
-			return s.finish(p, segs)
+			return s.finish(pages, segs)
 		}
 		for i := 0; i <= bad.from; i++ {
 			limit[i] = min(limit[i], bad.to-1)
@@ -294,9 +300,32 @@ func (s *splitter) on(p Page) *Plan {
 	}
 }
 
+// best draws on the page that keeps most of the labels, then on that with the fewest bends and crossings.
+func (d *drawing) best(pages []Page) (Sheet, bool) {
+	var best Sheet
+	found := false
+	price := func(s *Sheet) int {
+		f := Measure(s)
+		return f.Bends + 4*f.Crossings
+	}
+	for _, p := range pages {
+		s, ok := d.fit(p, len(widths))
+		if !ok {
+			if best.Page.W == 0 || !found && max(0, s.W-p.W)+max(0, s.H-p.H) < max(0, best.W-best.Page.W)+max(0, best.H-best.Page.H) {
+				best = s
+			}
+			continue
+		}
+		if !found || s.Level < best.Level || s.Level == best.Level && price(&s) < price(&best) {
+			best, found = s, true
+		}
+	}
+	return best, found
+}
+
 // cheapest finds the segments of least cost by dynamic programming. A segment may be somewhat wider than the page on the endless
 // sheet, since drawn afresh it gets narrower.
-func (s *splitter) cheapest(p Page, limit []int) []segment {
+func (s *splitter) cheapest(width int, limit []int) []segment {
 	n := len(s.units)
 	cost := make([]int, n+1)
 	from := make([]int, n+1)
@@ -305,7 +334,7 @@ func (s *splitter) cheapest(p Page, limit []int) []segment {
 		lo, hi := s.units[j-1].x0, s.units[j-1].x1
 		for i := j - 1; i >= 0; i-- {
 			lo, hi = min(lo, s.units[i].x0), max(hi, s.units[i].x1)
-			if j-i > 1 && (j > limit[i] || (hi-lo)*100 > 115*p.W) {
+			if j-i > 1 && (j > limit[i] || (hi-lo)*100 > 115*width) {
 				break
 			}
 			c := cost[i] + costSheet + costWire*s.wires[i] + costBar*s.over[i]
@@ -438,10 +467,10 @@ func (s *splitter) cut(sub *Graph, d dress, k Link, end int) {
 }
 
 // finish draws the chosen segments.
-func (s *splitter) finish(p Page, segs []segment) *Plan {
+func (s *splitter) finish(pages []Page, segs []segment) *Plan {
 	plan := &Plan{}
 	for i, g := range segs {
-		sheet, ok := s.drawing(g).fit(p, len(widths))
+		sheet, ok := s.drawing(g).best(pages)
 		sheet.Marks = slices.Clone(sheet.Marks) // the drawing may serve other plans
 		if !ok {
 			plan.Notes = append(plan.Notes, Note{Sheet: i, Text: "larger than the page"})

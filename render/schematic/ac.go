@@ -49,6 +49,7 @@ func acCircuit(b *schema.Boat) *circuit {
 		c.links = append(c.links, l)
 	}
 	c.count()
+	c.titles()
 	c.posts()
 	c.direct(newPotential(b))
 	return c

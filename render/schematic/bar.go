@@ -237,9 +237,12 @@ func (p *paper) wayStrokes(part *draw.Part, n *node, w panelWay, l landed, y, ri
 	s, _ := symbol.Get(id)
 	t := l.mark()
 	x := l.places[0].X
-	part.Strokes = append(part.Strokes, draw.SymbolStrokes(s, draw.Point{X: x, Y: y + draw.Grid(panelWays/2)}, 0, 0, n.part.Prepared)...)
+	part.Strokes = append(part.Strokes, draw.SymbolStrokes(s, draw.Point{X: x, Y: y + draw.Grid(wayDevice/2)}, 0, 0, n.part.Prepared)...)
 	if n.panel.medium == schema.AC && w.poles > 1 {
 		part.Strokes = append(part.Strokes, draw.CoreStrokes(draw.Point{X: x, Y: y + draw.Grid(0.5)}, false, w.poles)...)
+	}
+	for _, q := range l.places[:1] { // from the device down to the edge
+		part.Strokes = append(part.Strokes, draw.Line(draw.Point{X: x, Y: y + draw.Grid(wayDevice)}, q, draw.Outline))
 	}
 	if t.A.X != t.B.X { // several conductors land on one way
 		part.Strokes = append(part.Strokes, draw.Line(t.A, t.B, draw.Outline))

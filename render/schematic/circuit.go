@@ -26,6 +26,8 @@ type node struct {
 	host *node
 	// sym is the symbol with the terminals of the part as anchors.
 	sym symbol.Symbol
+	// title is the part's, else that of the way that feeds it.
+	title string
 	// panel is set for bars with a device in every way.
 	panel *panel
 	used  map[string]int // conductors by port
@@ -109,15 +111,15 @@ func (l *link) conflict() bool {
 	return a == b && a != either
 }
 
-// posts gives every terminal with two or more conductors that cannot run
-// straight a bar of its own, on which they land from either side. It starts with
-// the terminal that gains most.
+// posts gives a bar of its own to every terminal that joins several conductors of
+// which one or more could only run in a loop: they land on it from either side. It
+// starts with the terminal that gains most.
 func (c *circuit) posts() {
+	type place struct {
+		n    *node
+		port string
+	}
 	for {
-		type place struct {
-			n    *node
-			port string
-		}
 		count := map[place]int{}
 		var order []place
 		for _, l := range c.links {
@@ -125,7 +127,7 @@ func (c *circuit) posts() {
 				continue
 			}
 			for _, e := range l.ends {
-				if e.node.bar || e.side() == beside {
+				if e.node.bar && e.node.panel == nil || e.side() == beside {
 					continue
 				}
 				p := place{e.node, e.port}
@@ -135,10 +137,10 @@ func (c *circuit) posts() {
 				count[p]++
 			}
 		}
-		best := place{}
+		best, most := place{}, 0
 		for _, p := range order {
-			if count[p] >= 2 && (best.n == nil || count[p] > count[best]) {
-				best = p
+			if joins := p.n.used[p.port]; joins >= 2 && 100*count[p]+joins > most {
+				best, most = p, 100*count[p]+joins
 			}
 		}
 		if best.n == nil {
@@ -182,6 +184,10 @@ func (c *circuit) direct(p *potential) {
 		switch {
 		case l.conflict():
 			l.bridge = true
+		case l.bridge && a != b && (guards(l.ends[0]) || guards(l.ends[1])):
+			// a sense lead may hang on its fuse
+			l.bridge = false
+			turn = a == above
 		case a == above, b == below:
 			turn = true
 		case a == below, b == above:
@@ -203,3 +209,75 @@ func (c *circuit) count() {
 		}
 	}
 }
+
+// titles gives every node its part's title. A part without one that a panel's way
+// feeds straight takes the way's.
+func (c *circuit) titles() {
+	for _, n := range c.nodes {
+		n.title = n.part.Title()
+	}
+	for _, l := range c.links {
+		for i, e := range l.ends {
+			to := l.ends[1-i].node
+			if e.node.panel == nil || to.bar || to.title != "" {
+				continue
+			}
+			if w, ok := e.node.panel.way(e.port); ok {
+				to.title = w.title
+			}
+		}
+	}
+}
+
+// feedsTitled tells whether a way's title stands at what it feeds.
+func (c *circuit) feedsTitled(n *node, way string) bool {
+	for _, l := range c.links {
+		for i, e := range l.ends {
+			if w, ok := n.panel.way(way); ok && e.node == n && e.port == way && l.ends[1-i].node.title == w.title {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// inOrder lists the nodes in order of the file, those that panels feed after the
+// others, way by way: the layout keeps like columns in this order.
+func (c *circuit) inOrder() []*node {
+	var fed []*node
+	in := map[*node]bool{}
+	var walk func(n *node)
+	walk = func(n *node) {
+		if n.bar || in[n] {
+			return
+		}
+		in[n] = true
+		fed = append(fed, n)
+		for _, l := range c.links {
+			if l.ends[0].node == n && !l.bridge {
+				walk(l.ends[1].node)
+			}
+		}
+	}
+	for _, n := range c.nodes {
+		if n.panel == nil {
+			continue
+		}
+		for _, w := range n.panel.ways {
+			for _, l := range c.links {
+				if e := l.ends[0]; e.node == n && e.port == w.key {
+					walk(l.ends[1].node)
+				}
+			}
+		}
+	}
+	var out []*node
+	for _, n := range c.nodes {
+		if !in[n] {
+			out = append(out, n)
+		}
+	}
+	return append(out, fed...)
+}
+
+func guards(e end) bool { return !e.node.bar && e.node.part.Is(schema.Protection) }

@@ -35,6 +35,7 @@ func dcCircuit(b *schema.Boat) *circuit {
 		}
 	}
 	c.count()
+	c.titles()
 	c.posts()
 	c.direct(pot)
 	return c

@@ -47,7 +47,7 @@ const barHeight = 2
 // graph is what the layout sees.
 func (d *drawing) graph() layout.Graph {
 	var g layout.Graph
-	for _, n := range d.c.nodes {
+	for _, n := range d.c.inOrder() {
 		d.node[n.id] = n
 		if n.bar {
 			g.Bars = append(g.Bars, d.bar(n))
@@ -170,7 +170,14 @@ func (d *drawing) conductor(l *link) layout.Link {
 	if rest != "" {
 		full = append(full, text(keyRest, rest))
 	}
-	out.Labels = [][]layout.Text{full, {text(keyFull, first)}, {text(keyNumber, number)}}
+	out.Labels = [][]layout.Text{full}
+	if size != "" { // shorter by standing on both sides
+		if c := d.sizeColour(l); c != size {
+			out.Labels = append(out.Labels, []layout.Text{text(keyNumber, number), text(keyColour, c)})
+		}
+		out.Labels = append(out.Labels, []layout.Text{text(keyNumber, number), text(keySize, size)})
+	}
+	out.Labels = append(out.Labels, []layout.Text{text(keyNumber, number)})
 	out.Mark = layout.Size{W: 2, H: d.flagLength(number)}
 	return out
 }
@@ -180,7 +187,18 @@ const (
 	keyFull   = "full"
 	keyRest   = "rest"
 	keyNumber = "number"
+	keyColour = "colour" // size and colour
+	keySize   = "size"
 )
+
+// sizeColour is a run's size with the code of its colour.
+func (d *drawing) sizeColour(l *link) string {
+	_, size, _ := d.label(l)
+	if c := d.colour(l.wire()); c != "" && l.wire().Cable == "" {
+		return size + " " + c
+	}
+	return size
+}
 
 // text of a label by its key.
 func (d *drawing) labelText(l *link, key string) string {
@@ -188,6 +206,10 @@ func (d *drawing) labelText(l *link, key string) string {
 	switch {
 	case key == keyRest:
 		return rest
+	case key == keyColour:
+		return d.sizeColour(l)
+	case key == keySize:
+		return size
 	case key == keyNumber || size == "":
 		return number
 	}

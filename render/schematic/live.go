@@ -98,7 +98,7 @@ func liveTerminals(n *trace.Net, p *schema.Part, on []bool) []string {
 	dead := false
 	for _, t := range p.Terminals() {
 		v := n.Node(p, t.Name)
-		if v < 0 || t.Hidden || t.Medium != schema.DC || !n.Nodes[v].Live() {
+		if v < 0 || t.Hidden || t.Medium != schema.DC || !n.Nodes[v].Live() || !joined(n, v) {
 			continue
 		}
 		if !on[v] {
@@ -111,4 +111,14 @@ func liveTerminals(n *trace.Net, p *schema.Part, on []bool) []string {
 		return []string{p.ID}
 	}
 	return names
+}
+
+// joined tells whether a conductor meets a joint.
+func joined(n *trace.Net, v int) bool {
+	for _, id := range n.Nodes[v].Edges {
+		if n.Edges[id].Type == trace.Conductor {
+			return true
+		}
+	}
+	return false
 }

@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"fitout/layout"
@@ -229,6 +230,9 @@ func (p *paper) drawWire(w *layout.Wire) {
 			c := p.box(t.Cell)
 			a := draw.Text{S: s, Letters: draw.TerminalName, Class: "terminal-name"}
 			a.At = draw.Point{X: c.Min.X + 0.8, Y: (c.Min.Y+c.Max.Y)/2 + a.Letters.Cap()/2}
+			if b := a.Bounds(); b.Max.Y > a.At.Y { // centred with its descenders
+				a.At.Y -= (b.Max.Y - a.At.Y) / 2
+			}
 			if e := w.Points[len(w.Points)*i-i]; t.Cell.X+t.Cell.W <= e.X {
 				a.At.X, a.Align = c.Max.X-0.8, draw.End
 			}
@@ -424,6 +428,9 @@ func (p *paper) subjects() string {
 		if s == "" {
 			s = n.part.ID
 		}
+		if w := p.ways(n); w != "" {
+			s += " " + w
+		}
 		for _, have := range names {
 			if have == s {
 				return
@@ -473,4 +480,45 @@ func (p *paper) items(f *foot) []draw.Item {
 	}
 	out = append(out, p.texts...)
 	return append(out, f.items...)
+}
+
+// ways tells which ways of a panel are on the sheet where it stands on several.
+func (p *paper) ways(n *node) string {
+	if n.panel == nil {
+		return ""
+	}
+	here := map[string]bool{}
+	for i := range p.s.Bars {
+		if b := &p.s.Bars[i]; b.ID == n.id {
+			for _, s := range b.Studs {
+				here[p.d.link[s.Link].ends[s.End].port] = true
+			}
+		}
+	}
+	var keys []string
+	all := true
+	for _, w := range n.panel.ways {
+		switch {
+		case here[w.key]:
+			keys = append(keys, w.key)
+		case n.used[w.key] > 0:
+			all = false
+		}
+	}
+	switch {
+	case all || len(keys) == 0:
+		return ""
+	case len(keys) > 2 && following(keys):
+		return keys[0] + "–" + keys[len(keys)-1]
+	}
+	return strings.Join(keys, " ")
+}
+
+func following(keys []string) bool {
+	for i, k := range keys {
+		if n, err := strconv.Atoi(k); err != nil || i > 0 && itoa(n-1) != keys[i-1] {
+			return false
+		}
+	}
+	return true
 }

@@ -90,10 +90,12 @@ func (p *panel) without(used map[string]int) (spare, empty []string) {
 }
 
 // Sizes of a panel in grid units: from the upper edge to the bar, the depth of
-// the devices below it, and of a main breaker above.
+// the ways below it with their device and text, of a device, and of a main
+// breaker above; and the distance of the ways.
 const (
 	panelFeed  = 1
-	panelWays  = 4
+	panelWays  = 5
+	wayDevice  = 4
 	panelMain  = 4
 	panelPitch = 6
 )

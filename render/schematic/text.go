@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"fitout/layout"
@@ -97,20 +98,52 @@ func (b block) set(cell draw.Box, a draw.Align) []draw.Stroke {
 	return out
 }
 
-// wrapText sets words in lines no wider than width, in letters of 2.5 mm, a word
-// that does not fit in the least letters.
+// wrapText sets words in lines no wider than width, in the least letters where a
+// word does not fit in those asked for. A figure keeps its unit.
 func wrapText(s string, l draw.Letters, width draw.MM) block {
-	if strings.TrimSpace(s) == "" {
-		return nil
-	}
-	for _, w := range strings.Fields(s) {
+	words := glue(strings.Fields(s))
+	for _, w := range words {
 		if l.Width(w) > width {
 			l = draw.Small
 		}
 	}
 	var out block
-	for _, part := range l.Wrap(s, width) {
-		out = append(out, line{{part, l}})
+	text := ""
+	flush := func() {
+		if text != "" {
+			out = append(out, line{{text, l}})
+		}
+		text = ""
+	}
+	for _, w := range words {
+		switch {
+		case text != "" && l.Width(text+" "+w) <= width:
+			text += " " + w
+			continue
+		case l.Width(w) > width:
+			flush()
+			for _, part := range l.Wrap(w, width) {
+				out = append(out, line{{part, l}})
+			}
+			continue
+		}
+		flush()
+		text = w
+	}
+	flush()
+	return out
+}
+
+// glue joins every figure to the unit after it.
+func glue(words []string) []string {
+	var out []string
+	for i := 0; i < len(words); i++ {
+		w := words[i]
+		if _, err := strconv.ParseFloat(strings.TrimPrefix(w, "≤"), 64); err == nil && i+1 < len(words) && len(words[i+1]) <= 4 {
+			i++
+			w += " " + words[i]
+		}
+		out = append(out, w)
 	}
 	return out
 }
@@ -135,7 +168,7 @@ func (n *node) text() block {
 	if rest := position(p); rest != "" {
 		out = append(out, wrapText(rest, draw.Rating, blockWidth)...)
 	}
-	return append(out, wrapText(p.Title(), draw.PartTitle, blockWidth)...)
+	return append(out, wrapText(n.title, draw.PartTitle, blockWidth)...)
 }
 
 // position says how a contact stands that is not drawn as it stands: contacts are
@@ -171,7 +204,7 @@ func (n *node) name() block {
 	}
 	limit := draw.MM(75)
 	if total(n.used) <= 2 {
-		limit = blockWidth + 4
+		limit = blockWidth + 8
 	}
 	out := block{{{p.ID, draw.BarName}}}
 	first := limit - draw.BarName.Width(p.ID) - wordGap

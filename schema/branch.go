@@ -226,6 +226,9 @@ type Opening struct {
 	Missing string
 	// Drain is set for openings meant to let water out (cockpit drain).
 	Drain bool
+	// Drips is set for pans and trays whose drain takes condensate or shower
+	// water.
+	Drips bool
 	// Loss is the stated head by flow of a way through the hull; K the loss
 	// coefficient of its entrance on Bore where Loss is not stated, with its
 	// source.

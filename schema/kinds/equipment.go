@@ -32,7 +32,9 @@ func aircon() *schema.Kind {
 			return []schema.Channel{cooled(p, "water-in", "water-out", rejected(p))}
 		},
 		Openings: func(p *schema.Part) []schema.Opening {
-			return []schema.Opening{opening(p, schema.ToInside, "drain", "condensate pan", "rim")}
+			o := opening(p, schema.ToInside, "drain", "condensate pan", "rim")
+			o.Drips = true
+			return []schema.Opening{o}
 		},
 		Symbol: drawn("aircon"), Rating: rated("capacity", "draw"), Order: ordered("air-conditioning unit", "capacity", "supply", "volts", "draw", "water %flow"),
 		Example: `{kind: aircon, capacity: 9000 BTU/h, draw: 25 A, flow: 9.5 L/min, loss: {10 L/min: 0.6 m head}, height: 0.3 m}`,

@@ -91,8 +91,20 @@ func sink() *schema.Kind {
 }
 
 func shower() *schema.Kind {
-	return basin("shower", "shower", "A shower tray with a drain.", need("out", schema.Water, schema.WaterOut),
+	k := basin("shower", "shower", "A shower tray with a drain.", need("out", schema.Water, schema.WaterOut),
 		spare("cold", schema.Water, schema.WaterIn), spare("hot", schema.Water, schema.WaterIn), spare("in", schema.Water, schema.WaterIn))
+	k.Openings = drips(k.Openings)
+	return k
+}
+
+// drips marks the drain of a pan or tray: condensate or shower water runs off by
+// it.
+func drips(openings func(*schema.Part) []schema.Opening) func(*schema.Part) []schema.Opening {
+	return func(p *schema.Part) []schema.Opening {
+		out := openings(p)
+		out[0].Drips = true
+		return out
+	}
 }
 
 func sump() *schema.Kind {
@@ -126,7 +138,7 @@ func cockpitDrain() *schema.Kind {
 func drainPan() *schema.Kind {
 	k := basin("drain-pan", "drain pan", "Catches condensate or drips.",
 		need("out", schema.Water, schema.WaterOut), spare("in", schema.Water, schema.WaterIn))
-	k.Channels, k.Openings = hubWater, oneRim
+	k.Channels, k.Openings = hubWater, drips(oneRim)
 	k.Example = `{kind: drain-pan, height: 0.2 m}`
 	return k
 }

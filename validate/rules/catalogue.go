@@ -12,7 +12,8 @@ func All() []Rule {
 		noSeacock, singleClamp, floodsByGravity, rimFloods, siphonPath, loopTooLow, loopWrongLeg, dryEnd,
 		bilgeDischargeLow, exhaustFloods, ventDips, seacockMaterial, threadMismatch, metalsMixed, hoseUnsuited,
 		airTrap, pumpNotFlooded, noStrainer, strainerOrder,
-		boreMismatch, boreReduced, sharedIntake, sharedDischarge, scoopRams,
+		boreMismatch, boreReduced, sharedIntake, sharedDischarge, scoopRams, dischargeHidden, drainUnsafe, wasteDirect,
+		tankUnvented, freshCrossConnection, reliefBlocked, spaceWithoutPump,
 		flowTooLow, pumpCannotLift, velocityHigh, suctionLow, pumpOffCurve, bilgeCapacity, valveDrowns, loopDrawsAir,
 		alarmMissing, exhaustNoAlarm, alarmUntested, oneValveMany, singlePoint, leftOn, deviationUnused,
 	}

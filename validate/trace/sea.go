@@ -337,36 +337,14 @@ func (s *Sea) addWay(w SeaWay) int {
 	return id
 }
 
-// addMouths adds a part's openings. The spouts over a basin open into the boat
-// where its rim does.
+// addMouths adds a part's openings.
 func (s *Sea) addMouths(p *schema.Part) {
-	openings := p.Openings()
-	for _, o := range openings {
+	for _, o := range p.Openings() {
 		m := &Mouth{Type: o.Type, Part: p, Node: s.Node(p, o.Terminal), What: o.What, Drain: o.Drain}
 		m.Point = pointOf(p, o.Terminal)
 		m.Point.Height, m.Point.HeightOf = o.Height, o.Missing
 		s.addMouth(m)
-		if o.Type != schema.ToInside || !p.Is(schema.InsideOpening) {
-			continue
-		}
-		for _, n := range s.NodesOf(p) {
-			if n != m.Node && !s.linked(n, p) {
-				spout := *m
-				spout.Node, spout.What = n, "spout"
-				s.addMouth(&spout)
-			}
-		}
 	}
-}
-
-// linked reports whether a way inside the part leads on from the joint.
-func (s *Sea) linked(node int, p *schema.Part) bool {
-	for _, w := range s.Nodes[node].Ways {
-		if s.Ways[w].Part == p {
-			return true
-		}
-	}
-	return false
 }
 
 func (s *Sea) addMouth(m *Mouth) {

@@ -167,6 +167,12 @@ func (s *Survey) Water(c *schema.Condition) *WaterState {
 	return w
 }
 
+// Drains returns what runs by gravity alone with every vessel and tank full and
+// the valves as they usually stand.
+func (s *Survey) Drains() *WaterState {
+	return s.Water(nil)
+}
+
 // WaterModel returns the water of a condition at its temperature. It is fresh
 // for circuits that are fed from a tank of fresh water; see FreshModel.
 func (s *Survey) WaterModel(c *schema.Condition) water.Model {

@@ -90,7 +90,7 @@ func (w *WaterState) circuits(g *flowGraph, drives []*drive) []*WaterCircuit {
 		}
 	}
 	for i := range g.nodes {
-		if w.supplies(g.nodes[i].port) {
+		if p := g.nodes[i].port; w.supplies(p) || w.Condition == nil && p != nil && p.kind == toBody && p.in {
 			need(i)
 		}
 	}
@@ -128,7 +128,7 @@ func (w *WaterState) outside(p *flowPort) bool {
 // tapped reports whether an outlet is open: all are, unless the condition names
 // some that run.
 func (w *WaterState) tapped(p *flowPort) bool {
-	if w.Condition.BuiltIn || !p.part.Is(schema.InsideOpening) {
+	if w.Condition == nil || w.Condition.BuiltIn || !p.part.Is(schema.InsideOpening) {
 		return true
 	}
 	any := false

@@ -54,7 +54,7 @@ func checkBoreFit(c *Context) {
 			continue
 		}
 		for _, e := range []schema.HoseEnd{h.From, h.To} {
-			if e.Part != nil && !e.Part.Prepared {
+			if e.Part != nil && !e.Part.Prepared && hasTail(e.Part, e.Terminal) {
 				c.judgeFit(h, e, reduced[h])
 			}
 		}

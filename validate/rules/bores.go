@@ -40,10 +40,6 @@ func tailSize(p *schema.Part, terminal string) schema.Val[unit.Metre] {
 			return v
 		}
 	}
-	if p.Is(schema.Holding | schema.Equipment) {
-		// One size does not stand for all tails of equipment that holds water.
-		return p.Metres("size")
-	}
 	if v := p.Metres("size"); v.Given() {
 		return v
 	}
@@ -51,6 +47,30 @@ func tailSize(p *schema.Part, terminal string) schema.Val[unit.Metre] {
 		return p.Host.Metres("size")
 	}
 	return schema.Val[unit.Metre]{}
+}
+
+// hasTail reports whether the file can say the size of a part's tail there.
+// Equipment and tanks have one inlet and one outlet whose size it states; a drain,
+// a vent, a coolant tail or a product line beside them is of its own size.
+func hasTail(p *schema.Part, terminal string) bool {
+	if !p.Roles().Any(schema.Holding | schema.Equipment) {
+		return true
+	}
+	t, ok := p.Terminal(terminal)
+	if !ok || t.Polarity != schema.WaterIn && t.Polarity != schema.WaterOut {
+		return ok && t.Polarity == schema.Exhaust
+	}
+	main := ""
+	for _, o := range p.Terminals() {
+		if o.Medium == schema.Water && o.Polarity == t.Polarity && o.Needed {
+			main = o.Name
+			break
+		}
+		if o.Medium == schema.Water && o.Polarity == t.Polarity && main == "" {
+			main = o.Name
+		}
+	}
+	return main == terminal
 }
 
 // stretchOf is the hoses of one unbranched stretch, from its start on.
@@ -108,7 +128,7 @@ func (c *Context) reducedHoses() (list []reduction, missing []boreLack) {
 			continue
 		}
 		p := w.Part
-		inlet := tailSize(p, "in")
+		inlet := tailSize(p, w.Channel.A)
 		for _, h := range c.stretchFrom(w.A).hoses {
 			switch {
 			case !inlet.Given():

@@ -443,7 +443,7 @@ func (p *protection) settle(o *outcome, s start, w *schema.Wire) {
 	switch {
 	case o.end.Type == trace.AtDevice && fits && float64(o.length.High) <= float64(limit)+1e-9:
 		o.noReason = p.set == tables.US && !o.bare && limit == usSheathed && float64(o.length.High) > float64(usPlain)+1e-9 && !o.reason
-	case o.end.Type == trace.AtDevice && !fits && float64(o.length.High) <= float64(limit)+1e-9 && s.source != nil:
+	case o.end.Type == trace.AtDevice && !fits && float64(o.length.High) <= float64(limit)+1e-9:
 		o.rule = "fuse-exceeds-wire"
 		o.tooBig = w
 	case o.end.Type == trace.AtDevice && fits && float64(o.length.Low) <= float64(limit)+1e-9:

@@ -9,6 +9,7 @@ func commands(s Streams) []*cobra.Command {
 		drawCommand(s),
 		listCommand(s),
 		traceCommand(s),
+		compareCommand(s),
 		explainCommand(s),
 		newCommand(s),
 		tidyCommand(s),

@@ -69,6 +69,7 @@ func producers() []producer {
 	return []producer{
 		{"dc", dcPages},
 		{"ac", acPages},
+		{"water", waterPages},
 	}
 }
 

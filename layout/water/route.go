@@ -201,6 +201,9 @@ func (g *grid) improve(order []int) {
 				return
 			}
 			w := order[i]
+			if g.ideal(w) {
+				continue
+			}
 			old := g.wires[w].path
 			g.remove(w)
 			g.search(w, 4*maxRounds)
@@ -210,6 +213,28 @@ func (g *grid) improve(order []int) {
 			}
 		}
 	}
+}
+
+// ideal reports whether a wire runs the shortest way with at most one bend and
+// crosses nothing: there is nothing to gain by drawing it again.
+func (g *grid) ideal(w int) bool {
+	p := g.wires[w].path
+	if len(p)-1 != g.wires[w].length {
+		return false
+	}
+	bends := 0
+	for i, c := range p {
+		if i == 0 || i == len(p)-1 {
+			continue
+		}
+		if p[i+1]-c != c-p[i-1] {
+			bends++
+		}
+		if bends > 1 || g.across[c]+g.along[c] > 1 {
+			return false
+		}
+	}
+	return true
 }
 
 // conflicts lists the wires that share a cell other than by crossing at right

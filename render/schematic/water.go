@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	waterlayout "fitout/layout/water"
 	"fitout/render/draw"
@@ -22,20 +23,13 @@ func Water(in Input) ([]sheet.Page, error) {
 	if len(in.Papers) == 0 {
 		return nil, fmt.Errorf("water sheets: no paper to draw on")
 	}
-	w := &waterSheets{waterGraph: newWaterGraph(in, false)}
-	if len(w.graph.Boxes) == 0 {
+	g := newWaterGraph(in, false)
+	if len(g.graph.Boxes) == 0 {
 		return nil, nil
 	}
-	w.choose(in.Papers)
-	if w.err == nil && w.poor() {
-		t := &waterSheets{waterGraph: newWaterGraph(in, true)}
-		if t.choose(in.Papers); t.err == nil && t.price+tightPrice < w.price {
-			w = t
-		}
-	}
+	w := chooseWater(g, in.Papers)
 	if w.err == nil && w.cramped() && len(in.Larger) > 0 {
-		t := &waterSheets{waterGraph: w.waterGraph}
-		if t.choose(append(slices.Clone(in.Papers), in.Larger...)); t.err == nil && !t.cramped() {
+		if t := chooseWater(g, append(slices.Clone(in.Papers), in.Larger...)); t.err == nil && !t.cramped() {
 			w = t
 		}
 	}
@@ -56,71 +50,103 @@ const tightPrice = 10
 type waterSheets struct {
 	*waterGraph
 	frames []sheet.Frame
+	by     cutting
 	plan   waterlayout.Plan
 	cuts   map[string]cutMark
 	price  int
 	err    error
 }
 
-// choose lays the boat out, and once more where the legends need room.
-func (w *waterSheets) choose(papers []sheet.Paper) {
-	w.frames = nil
+// chooseWater lays a boat out in the plainest way; where hoses had to be cut for
+// want of room, or cross more than they should, also with services drawn apart
+// and with smaller letters, and keeps what reads best. Then the legends get the
+// room they need.
+func chooseWater(g *waterGraph, papers []sheet.Paper) *waterSheets {
+	var frames []sheet.Frame
 	for _, p := range papers {
-		w.frames = append(w.frames, sheet.NewFrame(p))
+		frames = append(frames, sheet.NewFrame(p))
 	}
+	best := &waterSheets{waterGraph: g, frames: frames, by: cuttings[0]}
+	best.lay(0)
+	if best.err != nil || best.good() {
+		return best.withLegends()
+	}
+	tight := newWaterGraph(g.in, true)
+	var list []*waterSheets
+	last := 0
+	for i, by := range cuttings {
+		_, marks, _ := g.cut(by)
+		if i > 0 && len(marks) == last {
+			continue // cuts nothing more
+		}
+		last = len(marks)
+		if i > 0 {
+			list = append(list, &waterSheets{waterGraph: g, frames: frames, by: by})
+		}
+		list = append(list, &waterSheets{waterGraph: tight, frames: frames, by: by})
+	}
+	var wg sync.WaitGroup
+	for _, w := range list {
+		wg.Go(func() { w.lay(0) })
+	}
+	wg.Wait()
+	for _, w := range list { // in order, whichever was ready first
+		if w.tight {
+			w.price += tightPrice
+		}
+		if w.err == nil && w.price < best.price {
+			best = w
+		}
+	}
+	return best.withLegends()
+}
+
+// withLegends lays the plan out again, lower, until every legend fits.
+func (w *waterSheets) withLegends() *waterSheets {
 	legend := 0
-	for range 3 {
-		if !w.lay(legend) {
-			return
+	for range 2 {
+		if w.err != nil {
+			return w
 		}
 		need := w.feetFit()
 		if need <= legend {
-			return
+			return w
 		}
 		legend = need
+		w.lay(legend)
 	}
+	return w
 }
 
-// poor reports whether hoses were cut for want of room, or something did not
-// fit.
-func (w *waterSheets) poor() bool {
+// good reports whether nothing is left to wish for: no hose cut for want of
+// room, few crossings, everything in its place.
+func (w *waterSheets) good() bool {
+	crossings := 0
 	for _, s := range w.plan.Sheets {
+		crossings += s.Crossings()
 		for _, b := range s.Bands {
 			for _, x := range b.Boxes {
 				if x.Mark != "" {
-					return true
+					return false
 				}
 			}
 		}
 	}
-	return len(w.plan.Problems) > 0
+	return len(w.plan.Problems) == 0 && crossings <= 2*len(w.plan.Sheets)
 }
 
 // lay runs the layout with rows kept free for the key and the legend.
-func (w *waterSheets) lay(legend int) bool {
-	var pages []waterlayout.Size
+func (w *waterSheets) lay(legend int) {
+	g, marks, _ := w.cut(w.by)
 	for _, f := range w.frames {
 		cols, rows := f.GridSize()
 		key := w.keyRows(f)
-		pages = append(pages, waterlayout.Size{W: cols, H: max(rows-key-min(legend, rows/3), 12)})
+		g.Pages = append(g.Pages, waterlayout.Size{W: cols, H: max(rows-key-min(legend, rows/3), 12)})
 	}
-	found := false
-	for _, by := range cuttings {
-		g, marks, cut := w.cut(by)
-		if !cut && found {
-			continue // nothing to cut: the plan is the first one's
-		}
-		g.Pages = pages
-		plan, err := waterlayout.Layout(g)
-		if err != nil {
-			w.err = err
-			return false
-		}
-		if price := planPrice(&plan, len(marks)); !found || price < w.price {
-			w.plan, w.cuts, w.price, found = plan, marks, price, true
-		}
-	}
-	return true
+	w.plan, w.err = waterlayout.Layout(g)
+	w.cuts = marks
+	w.price = planPrice(&w.plan, len(marks))
+	dropPassing(&w.plan)
 }
 
 // cramped reports whether something did not fit on the paper.

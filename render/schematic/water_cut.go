@@ -1,6 +1,8 @@
 package schematic
 
 import (
+	"slices"
+
 	waterlayout "fitout/layout/water"
 	"fitout/render/draw"
 	"fitout/schema"
@@ -57,9 +59,8 @@ var cuttings = []cutting{
 	func(a, b, h pipeClass) bool { return false },
 	func(a, b, h pipeClass) bool { return h == coolantPipe },
 	func(a, b, h pipeClass) bool {
-		return h == coolantPipe || a != b && (a == freshPipe || b == freshPipe || a == drainPipe || b == drainPipe)
+		return h == coolantPipe || a != b
 	},
-	func(a, b, h pipeClass) bool { return h == coolantPipe || a != b },
 }
 
 // cut returns the graph with the chosen links ended in marks, and the marks by
@@ -174,4 +175,55 @@ func planPrice(p *waterlayout.Plan, cuts int) int {
 		}
 	}
 	return 10000*len(p.Problems) + 20*len(p.Sheets) + 3*marks + 6*crossings + bends
+}
+
+// dropPassing takes out what runs through a sheet from one continuation mark to
+// another: it joins nothing there.
+func dropPassing(p *waterlayout.Plan) {
+	for si := range p.Sheets {
+		for bi := range p.Sheets[si].Bands {
+			b := &p.Sheets[si].Bands[bi]
+			gone := map[string]bool{}
+			var runs []waterlayout.PlacedRun
+			for _, r := range b.Runs {
+				if r.From.Port == "mark" && r.To.Port == "mark" {
+					gone[r.From.Box], gone[r.To.Box] = true, true
+					continue
+				}
+				runs = append(runs, r)
+			}
+			b.Runs = runs
+			b.Boxes = slices.DeleteFunc(b.Boxes, func(x waterlayout.PlacedBox) bool { return gone[x.ID] })
+		}
+	}
+	elsewhere(p)
+}
+
+// elsewhere notes again on which other sheets each mark's run goes on.
+func elsewhere(p *waterlayout.Plan) {
+	on := map[string][]int{}
+	each := func(f func(si int, x *waterlayout.PlacedBox)) {
+		for si := range p.Sheets {
+			for bi := range p.Sheets[si].Bands {
+				for xi := range p.Sheets[si].Bands[bi].Boxes {
+					if x := &p.Sheets[si].Bands[bi].Boxes[xi]; x.Mark != "" {
+						f(si, x)
+					}
+				}
+			}
+		}
+	}
+	each(func(si int, x *waterlayout.PlacedBox) {
+		x.Elsewhere = nil
+		if !slices.Contains(on[x.Mark], si) {
+			on[x.Mark] = append(on[x.Mark], si)
+		}
+	})
+	each(func(si int, x *waterlayout.PlacedBox) {
+		for _, o := range on[x.Mark] {
+			if o != si {
+				x.Elsewhere = append(x.Elsewhere, o)
+			}
+		}
+	})
 }

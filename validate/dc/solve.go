@@ -17,7 +17,7 @@ func Solve(n *Network) (*Solution, error) {
 	if f := check(n); f != nil {
 		return nil, f
 	}
-	unfed := make([]bool, len(n.elements))
+	unfed := hanging(n)
 	spent := 0
 	for {
 		t, fail := survey(n, unfed)

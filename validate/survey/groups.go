@@ -139,31 +139,52 @@ func (s *Survey) Back(e *trace.Edge) int {
 	return s.groundOf(e.Branch.Feed.Engine, e.B)
 }
 
+// groundAt is a ground part's joint and the engine whose block it is.
+type groundAt struct {
+	engine string
+	node   int
+}
+
 // groundOf returns the joint of the ground part of an engine, else of the first
 // ground part, else a battery's negative.
 func (s *Survey) groundOf(engine string, otherwise int) int {
-	found := -1
+	if s.blocks == nil {
+		s.findGrounds()
+	}
+	for _, g := range s.blocks {
+		if engine != "" && g.engine == engine {
+			return g.node
+		}
+	}
+	if len(s.blocks) > 0 {
+		return s.blocks[0].node
+	}
+	return otherwise
+}
+
+// findGrounds lists the ground parts; without one, the negative of the first
+// grounded battery stands for the block.
+func (s *Survey) findGrounds() {
+	s.blocks = []groundAt{}
 	for _, p := range s.Boat.Parts {
 		if p.Prepared || !p.Is(schema.Grounding) {
 			continue
 		}
-		n := s.Net.Node(p, p.Terminals()[0].Name)
-		if found < 0 {
-			found = n
+		g := groundAt{node: s.Net.Node(p, p.Terminals()[0].Name)}
+		if refs := p.Refs("engine"); len(refs) > 0 {
+			g.engine = refs[0]
 		}
-		if refs := p.Refs("engine"); engine != "" && len(refs) > 0 && refs[0] == engine {
-			return n
-		}
+		s.blocks = append(s.blocks, g)
 	}
-	if found >= 0 {
-		return found
+	if len(s.blocks) > 0 {
+		return
 	}
 	for i := range s.Net.Edges {
 		if e := &s.Net.Edges[i]; e.Type == trace.Battery && s.Net.Nodes[e.B].Grounded {
-			return e.B
+			s.blocks = append(s.blocks, groundAt{node: e.B})
+			return
 		}
 	}
-	return otherwise
 }
 
 // Joined reports whether a conductor, or a joint of several parts, meets the

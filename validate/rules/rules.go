@@ -48,7 +48,12 @@ type Context struct {
 	found     []diag.Finding
 	unchecked []diag.Unchecked
 	used      []diag.Used
+	noted     map[diag.Used]bool // what stands in used
 	looked    map[string]int
+
+	// fedOnce and lengths keep what the rules on short circuits ask again.
+	fedOnce map[[2]int]bool
+	lengths int // 1 all known, 2 not
 }
 
 // Result is everything the rules say about one boat.
@@ -159,7 +164,11 @@ func (c *Context) Missing(rule, missing string, at source.Span, ids ...string) {
 // Default notes that a documented default stood in for a datum.
 func (c *Context) Default(at, what, value, source string) {
 	u := diag.Used{At: at, What: what, Value: value, Source: source}
-	if !slices.Contains(c.used, u) {
+	if c.noted == nil {
+		c.noted = map[diag.Used]bool{}
+	}
+	if !c.noted[u] {
+		c.noted[u] = true
 		c.used = append(c.used, u)
 	}
 }

@@ -45,6 +45,10 @@ func checkLoopAir(c *Context) {
 	var w worst
 	for _, cond := range c.conditions() {
 		for _, k := range c.Water(cond).Circuits {
+			if vents := k.Vents(); len(vents) > 0 {
+				c.Looked("loop-draws-air")
+				c.data("loop-draws-air", k.Missing, idsOf(vents)...)
+			}
 			for _, r := range k.Runs {
 				for _, p := range r.VentsDrawing() {
 					w.add(p.ID, 0, diag.Finding{

@@ -63,6 +63,11 @@ func (c *Context) cannotLift(p runningPump) (diag.Finding, float64) {
 		Source: "pump curve against the heights of the line; affinity laws: DOE-HDBK-1012/3-92", Condition: p.condition.ID, Attitude: leaning(p.run),
 	}
 	switch {
+	case p.Dead:
+		f.Message = fmt.Sprintf("%s is said to run %s, and a switch keeps every source from it: it gets no voltage", p.Pump.Name(), conditionText(p.condition))
+		f.Do = "close its switch in this condition, feed it ahead of that switch, or take it from what runs"
+		f.Source = "DC solution of the condition"
+		return f, 0.5
 	case len(p.Shut) > 0:
 		ids := idsOf(p.Shut)
 		f.At = append(f.At, ids...)

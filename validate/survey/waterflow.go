@@ -102,6 +102,7 @@ type PumpFlow struct {
 	Speed   unit.Ratio
 	Volts   unit.Volt
 	Powered bool // Volts is known
+	Dead    bool // a switch keeps every source from it
 	// ShutOff is its head at no flow at this speed, MaxFlow where its curve ends.
 	ShutOff unit.Head
 	MaxFlow unit.LitrePerMin

@@ -21,6 +21,7 @@ type drive struct {
 	// volts at its terminals, where powered says that they are known.
 	volts   unit.Volt
 	powered bool
+	dead    bool // switched off while it is said to run
 	lacks   []Datum
 	used    []Assumed
 }
@@ -152,6 +153,9 @@ func (w *WaterState) speed(p *schema.Part, pump *schema.PumpData, d *drive) {
 	switch pump.Drive {
 	case "dc":
 		w.electric(p, pump, d)
+		if d.dead && w.Condition.BuiltIn { // switches as they usually stand
+			d.runs = false
+		}
 	case "engine":
 		w.shaft(p, d)
 	}
@@ -170,6 +174,10 @@ func (w *WaterState) electric(p *schema.Part, pump *schema.PumpData, d *drive) {
 		d.lacks = merge(d.lacks, supply.lacks)
 		return
 	}
+	if supply.cut {
+		d.dead, d.powered = true, true
+		return
+	}
 	if !supply.known {
 		d.used = append(d.used, Assumed{p.ID, "speed", "that of its curve", "no source is joined to it"})
 		return
@@ -183,10 +191,6 @@ func (w *WaterState) electric(p *schema.Part, pump *schema.PumpData, d *drive) {
 	if !rated.Given() || full <= 0 {
 		full = nominal(v)
 		d.used = append(d.used, Assumed{p.ID, "volts its curve holds at", full.String(), "nominal voltage of its system; none is stated"})
-	}
-	if v <= 0.05*full {
-		d.runs = false
-		return
 	}
 	d.speed = unit.Ratio(float64(v) / float64(full))
 }

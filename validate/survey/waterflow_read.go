@@ -173,7 +173,7 @@ func (r *WaterRun) Pump(p *schema.Part) (PumpFlow, bool) {
 
 func (r *WaterRun) pump(g *flowGraph, i int) PumpFlow {
 	d := r.state.drive[i]
-	out := PumpFlow{Pump: g.edges[i].part, State: water.CannotLift, Speed: d.speed, Volts: d.volts, Powered: d.powered, Prime: r.short[i]}
+	out := PumpFlow{Pump: g.edges[i].part, State: water.CannotLift, Speed: d.speed, Dead: d.dead, Volts: d.volts, Powered: d.powered, Prime: r.short[i]}
 	if d.curved {
 		out.ShutOff, out.MaxFlow = d.curve.ShutOff(d.speed), d.curve.MaxFlow(d.speed)
 	}
@@ -400,6 +400,11 @@ func (w *WaterState) reaches(g *flowGraph, from, without int, shut *[]*schema.Pa
 // Units returns the parts of the circuit that ask for a flow, in file order.
 func (c *WaterCircuit) Units() []*schema.Part {
 	return c.parts(func(e *flowEdge) bool { return e.kind == partWay && needs(e.channel) })
+}
+
+// Vents returns the vented loops of the circuit, in file order.
+func (c *WaterCircuit) Vents() []*schema.Part {
+	return c.parts(func(e *flowEdge) bool { return e.channel.Vented })
 }
 
 func (c *WaterCircuit) parts(is func(*flowEdge) bool) []*schema.Part {

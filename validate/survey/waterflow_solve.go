@@ -305,6 +305,10 @@ func (w *WaterState) runIn(g *flowGraph, c *WaterCircuit, drives []*drive, a Att
 		}
 		p := w.prime(g, c, e, a)
 		r.short[e] = p
+		if d.dead {
+			r.stuck[e] = water.CannotLift
+			continue
+		}
 		if most, limited := d.shutOff(); limited && p.Known && most < p.Lift {
 			r.stuck[e] = water.CannotLift
 		}

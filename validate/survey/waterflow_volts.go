@@ -10,6 +10,8 @@ import (
 type supplyVolts struct {
 	volts unit.Volt
 	known bool
+	// cut is set where a switch that a person moves keeps every source from it.
+	cut bool
 	// lacks is what hides it.
 	lacks []Datum
 	// note says what the figure leaves out.
@@ -38,6 +40,10 @@ func (s *Survey) voltsAt(c *schema.Condition, p *schema.Part) supplyVolts {
 	if v, ok := d.acrossEdge(e); ok {
 		out.volts = v
 	}
+	if out.volts <= 0 {
+		// A relay, float or control closes when the pump is to run.
+		return supplyVolts{cut: !s.fedBy(e, s.Groups(handSet(c)))}
+	}
 	if !d.Solved() && len(d.Missing) > 0 {
 		out.note = "without what is not stated: " + d.Missing[0].What
 	}
@@ -54,8 +60,26 @@ func (s *Survey) loadEdge(p *schema.Part) *trace.Edge {
 }
 
 // canBeFed reports whether any source reaches a load with every contact closed.
-func (s *Survey) canBeFed(load *trace.Edge) bool {
-	g := s.AnyPosition()
+func (s *Survey) canBeFed(load *trace.Edge) bool { return s.fedBy(load, s.AnyPosition()) }
+
+// handSet accepts what passes with switches as the condition sets them and every
+// contact that moves by itself closed.
+func handSet(c *schema.Condition) func(*trace.Edge) bool {
+	set := Setting{}
+	return func(e *trace.Edge) bool {
+		if e.Type == trace.Contact && !ByPerson(e) {
+			return !Bond(e)
+		}
+		if e.Part != nil {
+			if at, moved := c.Positions[e.Part.ID]; moved {
+				set[e.Part] = at
+			}
+		}
+		return set.Passes(e)
+	}
+}
+
+func (s *Survey) fedBy(load *trace.Edge, g *Groups) bool {
 	for i := range s.Net.Edges {
 		e := &s.Net.Edges[i]
 		a := e.A

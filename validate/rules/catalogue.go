@@ -9,12 +9,14 @@ func All() []Rule {
 		unlikeBatteries, bankUnbalanced, chargeMismatch, chargeBypass, alternatorUnprotected, ignitionRisk,
 		enginesNotJoined, returnSmaller, groundTooSmall, parallelTooSmall, colourCode, noLabel, noPlace,
 		shoreMain, shoreResidual, shoreEarth, shoreGalvanic, neutralBond, twoSourcesLive,
+		wireOverloaded, switchOverload, busOverload, fuseBelowLoad, voltageDrop, undervoltage, interruptRating,
+		faultCannotClear, protectionOrder, batteryCurrent, runTime, cannotSustain, sourceOverload, noSolution,
 		noSeacock, singleClamp, floodsByGravity, rimFloods, siphonPath, loopTooLow, loopWrongLeg, dryEnd,
 		bilgeDischargeLow, exhaustFloods, ventDips, seacockMaterial, threadMismatch, metalsMixed, hoseUnsuited,
 		airTrap, pumpNotFlooded, noStrainer, strainerOrder,
 		boreMismatch, boreReduced, sharedIntake, sharedDischarge, scoopRams, dischargeHidden, drainUnsafe, wasteDirect,
 		tankUnvented, freshCrossConnection, reliefBlocked, spaceWithoutPump,
 		flowTooLow, pumpCannotLift, velocityHigh, suctionLow, pumpOffCurve, bilgeCapacity, valveDrowns, loopDrawsAir,
-		alarmMissing, exhaustNoAlarm, alarmUntested, oneValveMany, singlePoint, leftOn, deviationUnused,
+		alarmMissing, exhaustNoAlarm, alarmUntested, oneValveMany, singlePoint, leftOn, readingOff, deviationUnused,
 	}
 }

@@ -38,4 +38,5 @@ conditions:
 
 func checkLeftOn(c *Context) {
 	c.leftOnValves()
+	c.leftOnBattery()
 }

@@ -69,7 +69,7 @@ type DCState struct {
 	partial bool        // some draw is not known: currents are too low, volts too high
 	blind   []int       // by node: 1 + index in Missing of what hides its volts, 0 if known
 	mean    *DCState
-	hours   map[*schema.Part]unit.Hour
+	drops   *dropSources
 }
 
 const none = dc.ID(dc.None)

@@ -46,6 +46,7 @@ type faultStudy struct {
 	returns  []int
 	posts    []int
 	device   map[int]Prospective
+	live     *Live // joined or fed through any source, contacts closed
 }
 
 // shortNet is one short-circuit network with its answers.
@@ -87,6 +88,7 @@ func (s *Survey) faultStudy() *faultStudy {
 	s.faults = f
 	f.breaking = []*shortNet{s.shortNet(lowOhms, nil)}
 	f.returns, f.posts = s.returnJoints()
+	f.live = s.Live(s.AnyPosition(), true)
 	if s.exclusive() {
 		f.breaking = append(f.breaking, s.shortNet(lowOhms, Setting{}))
 	}
@@ -235,8 +237,7 @@ func (d *DCState) gapsOfUnknown() []Gap {
 // reachesUnknown reports whether a source that the study leaves out for want of a
 // datum can push into an edge.
 func (s *Survey) reachesUnknown(d *DCState, edge int) bool {
-	all := s.AnyPosition()
-	live := s.Live(all, true)
+	live := s.faultStudy().live
 	at := live.across[s.Net.Edges[edge].A]
 	for i := range s.Net.Edges {
 		e := &s.Net.Edges[i]
@@ -314,8 +315,9 @@ func (d *DCState) partOf(id dc.ID) *schema.Part {
 // cold, batteries at the high end of their internal resistance, the contacts as
 // they usually stand: the current that must open the device.
 type FarShort struct {
-	line *dc.Line
-	net  *shortNet
+	line      *dc.Line
+	net       *shortNet
+	a, b, ret dc.Node
 }
 
 func (s *Survey) clearingNet() *shortNet {
@@ -336,11 +338,12 @@ func (s *Survey) ShortBetween(a, b int) (FarShort, bool) {
 	if n.err != nil || a < 0 || b < 0 {
 		return FarShort{}, false
 	}
-	line, err := n.f.Between(dc.Node(a), dc.Node(b), s.studyReturn(b))
+	ret := s.studyReturn(b)
+	line, err := n.f.Between(dc.Node(a), dc.Node(b), ret)
 	if err != nil {
 		return FarShort{}, false
 	}
-	return FarShort{line, n}, true
+	return FarShort{line, n, dc.Node(a), dc.Node(b), ret}, true
 }
 
 // ShortAtLeast is a current that short cannot be below; it is quick.
@@ -374,3 +377,37 @@ func (f FarShort) Through(edge int) (unit.Amp, bool) {
 
 // Limited reports whether limited sources alone feed the short.
 func (f FarShort) Limited() bool { return len(f.line.LimitedBy) > 0 }
+
+// Unsure reports whether a conductor of unknown resistance decides how much
+// flows through an edge, and names it.
+func (f FarShort) Unsure(edge int) (missing string, unsure bool) {
+	if f.net.least == nil {
+		return "", false
+	}
+	full, _ := f.Through(edge)
+	least := unit.Amp(0)
+	if f.net.least.err == nil {
+		if line, err := f.net.least.f.Between(f.a, f.b, f.ret); err == nil {
+			least, _ = line.Amps(f.net.least.d.elem[edge])
+		}
+	}
+	if math.Abs(float64(full-least)) <= 1e-6*math.Abs(float64(full)) {
+		return "", false
+	}
+	if gaps := f.net.d.gapsOfUnknown(); len(gaps) > 0 {
+		return gaps[0].What, true
+	}
+	return "", false
+}
+
+// MainReturn is the joint a short at a joint goes to where no load tells: the
+// first return of its island.
+func (s *Survey) MainReturn(node int) int {
+	live := s.faultStudy().live
+	for _, r := range s.faultStudy().returns {
+		if live.across[r] == live.across[node] {
+			return r
+		}
+	}
+	return -1
+}

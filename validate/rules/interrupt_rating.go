@@ -1,0 +1,224 @@
+package rules
+
+import (
+	"fmt"
+
+	"fitout/schema"
+	"fitout/schema/diag"
+	"fitout/schema/unit"
+	"fitout/validate/survey"
+	"fitout/validate/tables"
+	"fitout/validate/trace"
+)
+
+var interruptRating = Rule{
+	Name: "interrupt-rating", Section: dcSolved,
+	Asks:     "Can every device break the short-circuit current that can flow at its place?",
+	Why:      "a device that cannot break the current bursts, burns, or welds and protects nothing",
+	Severity: "error; warning where a fuse ahead of the device can break it",
+	Source:   "E-11 interrupting capacity; ISO 8820, UL 248 for families; prospective current as IEC 60050-441 defines it",
+	Quiet:    "computed at the device itself: the cable between it and the battery lowers the current",
+	Bad: `
+fitout: 1
+parts:
+  B1: {kind: battery, chemistry: lfp, volts: 12.8 V, capacity: 280 Ah, fault-current: 6 kA, restrained: yes}
+  S1: {kind: switch, title: Battery, rating: 200 A}
+  HT1: {kind: heater, draw: 30 A}
+wires:
+  - {id: 1, path: [B1.+, {F1: strip 80 A}, S1, HT1.+], size: 4 AWG, lengths: [0.1 m, 0.1 m, 0.3 m]}
+  - {id: 2, from: HT1.-, to: B1.-, size: 4 AWG, length: 0.4 m}
+`,
+	Good: `
+fitout: 1
+parts:
+  B1: {kind: battery, chemistry: lfp, volts: 12.8 V, capacity: 280 Ah, max-discharge: 200 A, fault-current: 6 kA, restrained: yes}
+  S1: {kind: switch, title: Battery, rating: 200 A}
+  HT1: {kind: heater, draw: 30 A}
+wires:
+  - {id: 1, path: [B1.+, {F1: class-t 80 A}, S1, HT1.+], size: 4 AWG, lengths: [0.1 m, 0.1 m, 0.3 m]}
+  - {id: 2, from: HT1.-, to: B1.-, size: 4 AWG, length: 0.4 m}
+`,
+	Check: checkInterruptRating,
+}
+
+// breaks is the current a device can break, with where that comes from; ok is
+// false where it is not known.
+func (c *Context) breaks(e *trace.Edge) (amps unit.Amp, source string, ok bool) {
+	d := e.Branch.Device
+	if d.Interrupt.Given() {
+		return d.Interrupt.V, "", true
+	}
+	f, known := tables.FuseFamily(d.Family)
+	if !known {
+		return 0, "", false
+	}
+	volts, known := c.faultVolts(e)
+	if !known {
+		return 0, "", false
+	}
+	if amps, ok = f.Interrupt(volts); ok {
+		return amps, fmt.Sprintf("usual for %s at %.0f V, %s", d.Family, float64(volts), f.Cite), true
+	}
+	return 0, "", false
+}
+
+// faultVolts is the open-circuit voltage that drives a short at a device: of the
+// full batteries that stand above the lowest joint, else the regulated voltage.
+func (c *Context) faultVolts(e *trace.Edge) (unit.Volt, bool) {
+	if v := c.AtRest().Span(e.A); v > 0 {
+		sum, count := 0.0, 0
+		for _, b := range c.Batteries() {
+			nominal, high := float64(b.Volts("volts").V), float64(survey.HighestVolts(b))
+			if high > 0 && nominal > 0 {
+				sum += float64(c.HighestEMF(b)) / high
+				count++
+			}
+		}
+		if count > 0 {
+			return v * unit.Volt(sum/float64(count)), true
+		}
+		return v, true
+	}
+	if v, ok := c.NominalVolts(e); ok {
+		return v, true
+	}
+	return 0, false
+}
+
+func checkInterruptRating(c *Context) {
+	c.eachEdge(trace.Device, schema.DC, func(id int, e *trace.Edge) {
+		if spareWay(e) || !c.Joined(e.A) && !c.Joined(e.B) {
+			return
+		}
+		c.Looked("")
+		p := c.FaultAt(id)
+		if p.Trouble != "" {
+			c.Missing("", "internal resistance of the batteries at "+edgeName(e), e.Part.At, e.Part.ID)
+			return
+		}
+		if p.Known && p.Amps < 1 {
+			return
+		}
+		can, source, ok := c.breaks(e)
+		switch {
+		case !ok:
+			c.Missing("", "interrupt rating of "+edgeName(e), e.Part.At, e.Part.ID)
+		case p.Amps > can*(1+1e-9):
+			c.cannotBreak(e, p, can, source)
+		case !p.Known && p.Most > can:
+			for _, g := range p.Missing {
+				c.Missing("", g.What, e.Part.At, append([]string{e.Part.ID}, g.IDs...)...)
+			}
+		}
+		if ok && source != "" {
+			c.Default(edgeName(e), "interrupt rating", can.String(), source)
+		}
+	})
+}
+
+func spareWay(e *trace.Edge) bool {
+	if e.Branch.Way == "" {
+		return false
+	}
+	w, ok := e.Part.Way(e.Branch.Way)
+	return ok && w.Spare
+}
+
+func (c *Context) cannotBreak(e *trace.Edge, p survey.Prospective, can unit.Amp, source string) {
+	severity := diag.Error
+	text := fmt.Sprintf("%s can break %s; a short at it draws %s", edgeName(e), amps1(can), amps1(p.Amps))
+	if source != "" {
+		text += fmt.Sprintf(" (%s is %s)", amps1(can), source)
+	}
+	if len(p.Shares) > 1 {
+		text += ":"
+		for i, s := range p.Shares {
+			if i > 0 {
+				text += ","
+			}
+			text += fmt.Sprintf(" %s from %s", amps1(s.Amps), s.Part.ID)
+		}
+	}
+	do := fmt.Sprintf("fit a device that breaks %s or more at this voltage, such as class-t", amps1(p.Amps))
+	if ahead := c.fusesAhead(e); len(ahead) > 0 {
+		severity = diag.Warning
+		text += fmt.Sprintf("; %s ahead of it can break that", list(ahead))
+		do += fmt.Sprintf("; or have its maker confirm it behind %s", list(ahead))
+	}
+	c.Add(figure(diag.Finding{Severity: severity, Span: e.Part.At, At: c.atDevice(e), Message: text,
+		Risk: "on a dead short it bursts, burns or welds closed, and the wire behind it is fed until it burns", Do: do,
+		Source: "prospective short-circuit current: copper at 20 °C, batteries full and at the low end of their internal resistance, other sources at their limits; E-11 interrupting capacity (a fuse ahead may provide it, note 2)"},
+		p.Amps, can, "A"))
+}
+
+// atDevice names a device, with the way of a panel.
+func (c *Context) atDevice(e *trace.Edge) []string {
+	ids := c.at(e.Part, e.A)
+	if n := edgeName(e); n != e.Part.ID {
+		ids = append(ids, n)
+	}
+	return ids
+}
+
+// fusesAhead lists the fuses that part a device from every battery and can break
+// what flows at themselves; none where some battery reaches it otherwise.
+func (c *Context) fusesAhead(device *trace.Edge) []string {
+	var names []string
+	able := map[int]bool{}
+	seen := map[int]bool{device.A: true, device.B: true}
+	work := []int{device.A, device.B}
+	for len(work) > 0 {
+		v := work[len(work)-1]
+		work = work[:len(work)-1]
+		for _, id := range c.Net.Nodes[v].Edges {
+			e := &c.Net.Edges[id]
+			if e == device || e.Medium != schema.DC {
+				continue
+			}
+			switch e.Type {
+			case trace.Battery:
+				if e.A == v {
+					return nil
+				}
+				continue
+			case trace.Device:
+				if !e.Branch.Device.Breaker {
+					if can, _, ok := c.breaks(e); ok && can >= c.FaultAt(id).Most {
+						if !able[id] {
+							able[id] = true
+							names = append(names, edgeName(e))
+						}
+						continue
+					}
+				}
+			case trace.Conductor, trace.Contact, trace.Series:
+			default:
+				continue
+			}
+			if w := e.Other(v); !seen[w] {
+				seen[w] = true
+				work = append(work, w)
+			}
+		}
+	}
+	var ahead []string
+	for id := range c.Net.Edges {
+		if able[id] && c.pushes(id) {
+			ahead = append(ahead, edgeName(&c.Net.Edges[id]))
+		}
+	}
+	return ahead
+}
+
+// pushes reports whether a battery stands behind a device at all.
+func (c *Context) pushes(id int) bool {
+	return c.FaultAt(id).Amps > 0 && len(c.FaultAt(id).Shares) > 0 && !spareWay(&c.Net.Edges[id]) && c.feedsOthers(id)
+}
+
+// feedsOthers leaves out devices with nothing but loads behind them.
+func (c *Context) feedsOthers(id int) bool {
+	e := &c.Net.Edges[id]
+	_, a := c.loadsBehind(id, e.A)
+	_, b := c.loadsBehind(id, e.B)
+	return !a || !b
+}

@@ -1,0 +1,253 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	"fitout/schema"
+	"fitout/schema/diag"
+	"fitout/schema/unit"
+	"fitout/validate/survey"
+	"fitout/validate/trace"
+)
+
+var readingOff = Rule{
+	Name: "reading-off", Section: boatSection,
+	Asks:     "Does every value measured aboard agree with the computed one?",
+	Why:      "the boat is not as the file says, or a joint, a pump or a strainer is failing",
+	Severity: "warning",
+	Source:   "the file's own readings against the solution of the condition",
+	Quiet:    "within 10 %, or what the reading says; a current may lie anywhere between full draw and the mean of the loads that come and go",
+	Bad: `
+fitout: 1
+parts:
+  B1: {kind: battery, emf: 12.8 V, resistance: 5 mohm, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  HT1: {kind: heater, draw: 20 A}
+wires:
+  - {id: 1, path: [B1.+, {F1: class-t 30 A}, HT1.+], size: 6 AWG, lengths: [0.1 m, 0.9 m]}
+  - {id: 2, from: HT1.-, to: B1.-, size: 6 AWG, length: 1 m}
+conditions:
+  warm: {title: Heater on, running: [HT1]}
+readings:
+  - {date: 2026-05-02, condition: warm, at: HT1.+, volts: 10.9 V}
+`,
+	Good: `
+fitout: 1
+parts:
+  B1: {kind: battery, emf: 12.8 V, resistance: 5 mohm, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  HT1: {kind: heater, draw: 20 A}
+wires:
+  - {id: 1, path: [B1.+, {F1: class-t 30 A}, HT1.+], size: 6 AWG, lengths: [0.1 m, 0.9 m]}
+  - {id: 2, from: HT1.-, to: B1.-, size: 6 AWG, length: 1 m}
+conditions:
+  warm: {title: Heater on, running: [HT1]}
+readings:
+  - {date: 2026-05-02, condition: warm, at: HT1.+, volts: 12.5 V}
+`,
+	Check: func(c *Context) {
+		electricReadings(c)
+		waterReadings(c)
+	},
+}
+
+// electricReadings holds readings of volts and amperes against the solution.
+func electricReadings(c *Context) {
+	for i := range c.Boat.Readings {
+		r := &c.Boat.Readings[i]
+		if r.Condition == nil || r.Where.Part == nil || !r.Current.Given() && !r.Volts.Given() {
+			continue
+		}
+		c.Looked("reading-off")
+		d := c.DC(r.Condition)
+		if !d.Solved() {
+			c.lackDC("reading-off", d)
+			continue
+		}
+		if r.Volts.Given() {
+			c.voltReading(d, r)
+		}
+		if r.Current.Given() {
+			c.ampReading(d, r)
+		}
+	}
+}
+
+func (c *Context) voltReading(d *survey.DCState, r *schema.Reading) {
+	v, ok := d.Volts(r.Where.Part, r.Where.Terminal)
+	if r.Where.Terminal == "" || !ok && !c.Joined(max(0, c.Net.Node(r.Where.Part, r.Where.Terminal))) {
+		if across, both := d.Across(r.Where.Part); both {
+			v, ok = across, true
+		}
+	}
+	if !ok {
+		c.Missing("reading-off", "volts at "+r.Where.String(), r.At, r.Where.Part.ID)
+		return
+	}
+	cause := "a battery fuller than the file says, or a charging source that the condition does not name"
+	if r.Volts.V < v {
+		cause = c.lossBetween(d, r)
+	}
+	c.offReading(r, float64(r.Volts.V), float64(v), "V", volts2(r.Volts.V), volts2(v), cause)
+}
+
+// lossBetween says where a voltage that is too low must be lost: between the
+// nearest reading upstream that agrees, else the source, and the place.
+func (c *Context) lossBetween(d *survey.DCState, r *schema.Reading) string {
+	node := c.Net.Node(r.Where.Part, r.Where.Terminal)
+	path := c.wayFromBattery(node)
+	if len(path) == 0 {
+		return "a joint of high resistance, a conductor longer or thinner than stated, or more load than stated"
+	}
+	from := path[0].Part
+	start := 0
+	at := path[0].A
+	for i, e := range path[1:] {
+		at = e.Other(at)
+		for k := range c.Boat.Readings {
+			o := &c.Boat.Readings[k]
+			if o == r || o.Condition != r.Condition || !o.Volts.Given() || o.Where.Part == nil || c.Net.Node(o.Where.Part, o.Where.Terminal) != at {
+				continue
+			}
+			if v, ok := d.Volts(o.Where.Part, o.Where.Terminal); ok && math.Abs(float64(o.Volts.V-v)) <= float64(o.Within.Or(usualWithin))*math.Abs(float64(v)) {
+				from, start = o.Where.Part, i+1
+			}
+		}
+	}
+	var on []string
+	for _, e := range path[start:] {
+		switch {
+		case e.Wire != nil:
+			on = append(on, "wire "+e.Wire.Ref())
+		case e.Type == trace.Device || e.Type == trace.Contact || e.Type == trace.Series:
+			on = append(on, edgeName(e))
+		}
+	}
+	return fmt.Sprintf("a joint of high resistance, or a conductor longer or thinner than stated, between %s and %s: on %s or in the return", from.ID, r.Where.Part.ID, brief(on))
+}
+
+// wayFromBattery is a shortest way from a battery's post to a joint; the battery
+// itself is its first edge.
+func (c *Context) wayFromBattery(node int) []*trace.Edge {
+	var best []*trace.Edge
+	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) {
+		for _, post := range [2]int{e.A, e.B} {
+			p := c.Path(post, node, survey.Setting{}.Passes)
+			if p == nil && post != node || best != nil && len(p)+1 >= len(best) {
+				continue
+			}
+			if post == e.B && c.Net.Nodes[node].Grounded != c.Net.Nodes[post].Grounded {
+				continue
+			}
+			first := *e
+			if post == e.B {
+				first.A, first.B = e.B, e.A
+			}
+			best = append([]*trace.Edge{&first}, p...)
+		}
+	})
+	return best
+}
+
+func (c *Context) ampReading(d *survey.DCState, r *schema.Reading) {
+	full, ok := c.ampsAt(d, r.Where)
+	mean, ok2 := c.ampsAt(d.Mean(), r.Where)
+	if !ok || !ok2 {
+		c.Missing("reading-off", "a current that the file gives a place at "+r.Where.String(), r.At, r.Where.Part.ID)
+		return
+	}
+	read := math.Abs(float64(r.Current.V))
+	low, high := math.Abs(float64(full)), math.Abs(float64(mean))
+	if low > high {
+		low, high = high, low
+	}
+	within := float64(r.Within.Or(usualWithin))
+	if read >= low*(1-within)*(1-1e-9) && read <= high*(1+within)*(1+1e-9) {
+		return
+	}
+	computed, cause := high, "a load the condition does not name, one that draws more than stated, or leakage, behind "+r.Where.Part.ID
+	if read < low {
+		computed, cause = low, "a load of the condition that does not run or draws less than stated, behind "+r.Where.Part.ID
+	}
+	c.offReading(r, read, computed, "A", amps1(unit.Amp(read)), amps1(unit.Amp(computed)), cause)
+}
+
+// ampsAt is the current a meter at a part shows.
+func (c *Context) ampsAt(d *survey.DCState, where schema.End) (unit.Amp, bool) {
+	if !d.Solved() {
+		return 0, false
+	}
+	way := where.Terminal
+	found, second := -1, -1
+	for id := range c.Net.Edges {
+		e := &c.Net.Edges[id]
+		if e.Part != where.Part || e.Medium != schema.DC || e.Type == trace.Sense {
+			continue
+		}
+		if e.Branch.Way != "" && e.Branch.Way == way {
+			return d.EdgeAmps(id)
+		}
+		if found < 0 {
+			found = id
+		} else {
+			second = id
+		}
+	}
+	p := where.Part
+	switch {
+	case found >= 0 && (second < 0 || !p.Is(schema.Panel)):
+		if e := &c.Net.Edges[found]; e.Type == trace.ConvertIn {
+			for _, s := range d.Sources {
+				if s.Edge == e && way != e.Branch.Convert.OutA && way != e.Branch.Convert.OutB {
+					return d.InAmps(s)
+				}
+			}
+		}
+		return d.EdgeAmps(found)
+	case p.Is(schema.Distribution):
+		node := c.Net.Node(p, p.Terminals()[0].Name)
+		sum := unit.Amp(0)
+		for _, id := range c.Net.Nodes[node].Edges {
+			if c.Net.Edges[id].Medium == schema.DC {
+				a, _ := d.EdgeAmps(id)
+				sum += absAmp(a)
+			}
+		}
+		return sum / 2, true
+	}
+	return 0, false
+}
+
+func (c *Context) leftOnBattery() {
+	for _, cond := range c.Conditions() {
+		if !cond.Unattended.V || !cond.Hours.Given() {
+			continue
+		}
+		c.Looked("left-on")
+		c.lackDC("left-on", c.DCWithoutCranking(cond))
+		for _, s := range c.emptying(cond, "left-on") {
+			d := c.DC(cond).Mean()
+			var names []string
+			most, heaviest := unit.Amp(0), ""
+			for _, l := range d.Loads {
+				if a, ok := d.LoadAmps(l); ok && l.Runs && a > 0 {
+					names = append(names, l.Part.ID)
+					if a > most {
+						most, heaviest = a, l.Part.ID
+					}
+				}
+			}
+			at := append(append([]string(nil), names...), ids(s.Batteries)...)
+			if len(names) == 0 {
+				at = ids(s.Batteries)
+			}
+			text := fmt.Sprintf("%s is empty after %s %s, at a mean of %s", list(ids(s.Batteries)), hoursText(s.Hours), conditionText(cond), amps1(s.Amps))
+			if heaviest != "" {
+				text += fmt.Sprintf(" (%s takes %s)", heaviest, amps1(most))
+			}
+			c.Add(figure(diag.Finding{Rule: "left-on", Severity: diag.Warning, Span: cond.At, At: at, Message: fmt.Sprintf("%s; nobody is aboard for %s", text, hoursText(cond.Hours.V)),
+				Risk:   "the bilge pump and the alarms stop with it",
+				Do:     "switch off what need not run, charge by sun or shore, or come sooner",
+				Source: "mean current against the usable share, Peukert in the rated-hour form", Condition: cond.ID}, s.Hours, cond.Hours.V, "h"))
+		}
+	}
+}

@@ -1,0 +1,108 @@
+package rules
+
+import (
+	"fmt"
+
+	"fitout/schema"
+	"fitout/schema/diag"
+	"fitout/schema/unit"
+	"fitout/validate/survey"
+	"fitout/validate/trace"
+)
+
+var switchOverload = Rule{
+	Name: "switch-overload", Section: dcSolved,
+	Asks:     "Does every switch, selector, relay and shunt carry no more than its rating?",
+	Why:      "its contacts heat, weld or burn, and it fails when it is to be opened",
+	Severity: "error",
+	Source:   "E-11 11.6.1.2.3: continuous rating, and an intermittent one for cranking",
+	Quiet:    "cranking is held against the cranking or intermittent rating of the switch where that is stated",
+	Bad: `
+fitout: 1
+parts:
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 400 Ah, cranking: 500 A}
+  S1: {kind: switch, title: Battery, rating: 20 A}
+  HT1: {kind: heater, draw: 30 A}
+wires:
+  - {id: 1, path: [B1.+, {F1: class-t 40 A}, S1, HT1.+], size: 8 AWG, lengths: [0.1 m, 0.1 m, 0.3 m]}
+  - {id: 2, from: HT1.-, to: B1.-, size: 8 AWG, length: 0.4 m}
+`,
+	Good: `
+fitout: 1
+parts:
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 400 Ah, cranking: 500 A}
+  S1: {kind: switch, title: Battery, rating: 100 A}
+  HT1: {kind: heater, draw: 30 A}
+wires:
+  - {id: 1, path: [B1.+, {F1: class-t 40 A}, S1, HT1.+], size: 8 AWG, lengths: [0.1 m, 0.1 m, 0.3 m]}
+  - {id: 2, from: HT1.-, to: B1.-, size: 8 AWG, length: 0.4 m}
+`,
+	Check: checkSwitchOverload,
+}
+
+func checkSwitchOverload(c *Context) {
+	worst := c.worstByEdge()
+	looked := false
+	spoken := map[*schema.Part]bool{}
+	for id := range c.Net.Edges {
+		e := &c.Net.Edges[id]
+		if e.Medium != schema.DC || e.Type != trace.Contact && !(e.Type == trace.Series && e.Part.Is(schema.Measuring)) {
+			continue
+		}
+		c.Looked("")
+		looked = true
+		rating := e.Part.Amps("rating")
+		if e.Branch.Contact != nil {
+			rating = e.Branch.Contact.Rating
+		}
+		x := worst[id]
+		switch {
+		case spoken[e.Part]:
+		case x.amps < calm:
+			c.crankedSwitch(id, e, rating)
+		case !rating.Given():
+			c.Missing("", "rating of "+edgeName(e), e.Part.At, e.Part.ID)
+		case x.amps > rating.V*(1+1e-9):
+			spoken[e.Part] = true
+			c.Add(figure(diag.Finding{Severity: diag.Error, Span: e.Part.At, At: c.at(e.Part, e.A),
+				Message: fmt.Sprintf("%s carries %s %s; it is rated %s", edgeName(e), amps1(x.amps), conditionText(x.cond), rating.V),
+				Risk:    "its contacts heat, weld or burn: it fails when it is to be opened",
+				Do:      fmt.Sprintf("fit one rated %s or more, or take load off it", amps1(x.amps)),
+				Source:  "the part's own rating; E-11 11.6.1.2.3", Condition: condID(x.cond)}, x.amps, rating.V, "A"))
+		default:
+			c.crankedSwitch(id, e, rating)
+		}
+	}
+	if looked {
+		c.eachDC(func(_ *schema.Condition, d *survey.DCState) { c.lackDC("", d) })
+	}
+}
+
+// crankedSwitch holds what a starter draws through a switch against its cranking
+// or intermittent rating.
+func (c *Context) crankedSwitch(id int, e *trace.Edge, rating schema.Val[unit.Amp]) {
+	for _, cond := range c.Conditions() {
+		d := c.DC(cond)
+		if !cond.BuiltIn || d == c.DCWithoutCranking(cond) || !d.Bounded() {
+			continue
+		}
+		a, _ := d.EdgeAmps(id)
+		if a = absAmp(a); a <= calm || rating.Given() && a <= rating.V {
+			continue
+		}
+		short := e.Part.Amps("cranking")
+		if !short.Given() {
+			short = e.Part.Amps("intermittent")
+		}
+		switch {
+		case !short.Given():
+			c.Missing("", "cranking rating of "+e.Part.ID, e.Part.At, e.Part.ID)
+		case a > short.V*(1+1e-9):
+			c.Add(figure(diag.Finding{Severity: diag.Error, Span: e.Part.At, At: c.at(e.Part, e.A),
+				Message: fmt.Sprintf("%s carries %s while the engine is cranked; it is rated %s for that", e.Part.ID, amps1(a), short.V),
+				Risk:    "its contacts weld or burn when the engine is started",
+				Do:      fmt.Sprintf("fit one with a cranking rating of %s or more", amps1(a)),
+				Source:  "E-11 11.6.1.2.3: intermittent rating at least the largest cranking current", Condition: cond.ID}, a, short.V, "A"))
+		}
+	}
+}

@@ -168,7 +168,7 @@ func (c *Context) judgeBank(b *bank) {
 		}
 	}
 	c.Add(diag.Finding{Rule: "no-disconnect", Severity: diag.Error, Span: b.batteries[0].At, At: at,
-		Message: fmt.Sprintf("%s has no switch between it and %s", list(names), brief(ids(loads))),
+		Message: fmt.Sprintf("no switch stands between %s and %s", list(names), brief(ids(loads))),
 		Risk:    "a burning circuit cannot be stopped",
 		Do:      "fit a battery switch as near the battery as practicable, where a person can reach it",
 		Source:  src})

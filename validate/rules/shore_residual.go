@@ -135,7 +135,7 @@ func (c *Context) reportResidual(s acSource, u unguarded) {
 	}
 	at = appendNew(appendNew(at, ids(u.passed)...), ids(u.loads)...)
 	f := diag.Finding{Rule: "shore-residual", Severity: diag.Error, Span: span, At: at,
-		Message: fmt.Sprintf("%s is reached from inlet %s past no residual-current device of 30 mA or less", brief(ids(u.loads)), s.part.ID),
+		Message: fmt.Sprintf("%s %s reached from inlet %s past no residual-current device of 30 mA or less", brief(ids(u.loads)), are(ids(u.loads)), s.part.ID),
 		Risk:    "current that leaks away kills: aboard through a live case, in the water around the boat",
 		Do:      "fit a residual-current device of 30 mA for the whole boat, next to the main breaker" + licensed,
 		Source:  "E-11 11.11.1; ISO 13297 (from memory)"}

@@ -40,6 +40,7 @@ wires:
 
 func checkWireBelowMinimum(c *Context) {
 	small := c.electronicNodes()
+	spoken := map[string]int{} // written id and size → finding that has it
 	for _, w := range c.Boat.Wires {
 		id := c.Net.WireEdge[w]
 		if id < 0 || isLink(w) || w.Carries.V == "signal" {
@@ -55,7 +56,7 @@ func checkWireBelowMinimum(c *Context) {
 			if set == tables.US && (small[e.A] || small[e.B]) {
 				continue
 			}
-			if c.belowMinimum(w, set) {
+			if c.belowMinimum(w, set, spoken) {
 				break
 			}
 		}
@@ -63,7 +64,7 @@ func checkWireBelowMinimum(c *Context) {
 }
 
 // belowMinimum judges one conductor under one set and reports whether it spoke.
-func (c *Context) belowMinimum(w *schema.Wire, set tables.Set) bool {
+func (c *Context) belowMinimum(w *schema.Wire, set tables.Set, spoken map[string]int) bool {
 	sheathed := w.Sheath.Or(false) || w.Cores.Or(1) > 1
 	long := tables.MinimumConductor(set, sheathed, 100)
 	if long.Meets(w.Size.V) {
@@ -79,6 +80,12 @@ func (c *Context) belowMinimum(w *schema.Wire, set tables.Set) bool {
 	if least.Meets(w.Size.V) || exempt && w.Length.V < tables.Pigtail && c.onPart(w) {
 		return false
 	}
+	key := fmt.Sprint(writtenID(w), " ", w.Size.V.Name(), " ", least.Size.Name())
+	if i, ok := spoken[key]; ok { // one written size is one cause
+		c.found[i].At = appendNew(c.found[i].At, w.Ref())
+		return true
+	}
+	spoken[key] = len(c.found)
 	alone := "run alone"
 	if sheathed {
 		alone = "in a sheath"
@@ -140,4 +147,12 @@ func loadAmps(e *trace.Edge) unit.Amp {
 		return 0
 	}
 	return unit.Amp(float64(d.Watts.V)/float64(volts)) * n
+}
+
+// writtenID is the id of the path or circuit in the file.
+func writtenID(w *schema.Wire) string {
+	if w.Circuit != nil {
+		return w.Circuit.ID
+	}
+	return w.Path
 }

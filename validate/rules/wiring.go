@@ -132,15 +132,20 @@ func brief(names []string) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(names[:5], ", "), len(names)-5)
 }
 
+// are is the verb for a list of names.
+func are(names []string) string {
+	if len(names) == 1 {
+		return "is"
+	}
+	return "are"
+}
+
 // draws returns the load of an edge and whether it is one that takes current:
 // loads and the input of converters.
 func draws(e *trace.Edge) bool { return e.Type == trace.Load || e.Type == trace.ConvertIn }
 
 // readsShunt reports a part that can name the shunt it reads: a battery monitor.
 func readsShunt(p *schema.Part) bool { return p.Kind.Attr("shunt") != nil }
-
-// sets words the rule sets a finding holds in, where both are asked for.
-func withBoth(sources ...string) string { return strings.Join(sources, "; ") }
 
 // thickest returns the conductor with most copper at a joint, parallel ones
 // counted, and whether the size of one is not stated.

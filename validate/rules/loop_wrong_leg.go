@@ -162,15 +162,16 @@ func inboard(sea *trace.Sea, from int, loop *trace.SeaWay) bool {
 }
 
 // rise is how much a line must climb again to count as a second crest.
-const rise = 0.02
+const rise = tinyHeight
 
 func (c *Context) crestOutboard(loop *trace.SeaWay, m *trace.Mouth, path []trace.Step, a survey.Attitude) {
 	heights, names := c.profile(path, a)
 	low, crest, where := heights[0], 0.0, ""
+	if missing := c.lacksAlong(nil, path, a); len(missing) > 0 {
+		c.lacks("loop-wrong-leg", missing, loop.Part.ID, m.ID())
+		return
+	}
 	for i, h := range heights {
-		if !h.Known() {
-			return // a height that is not known is siphon-path's and loop-too-low's to name
-		}
 		if h.Lo < low.Lo {
 			low = h
 		}

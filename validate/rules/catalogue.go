@@ -15,7 +15,7 @@ func All() []Rule {
 		bilgeDischargeLow, exhaustFloods, ventDips, seacockMaterial, threadMismatch, metalsMixed, hoseUnsuited,
 		airTrap, pumpNotFlooded, noStrainer, strainerOrder,
 		boreMismatch, boreReduced, sharedIntake, sharedDischarge, scoopRams, dischargeHidden, drainUnsafe, wasteDirect,
-		tankUnvented, freshCrossConnection, reliefBlocked, spaceWithoutPump,
+		tankUnvented, freshCrossConnection, reliefBlocked, spaceWithoutPump, ventSags,
 		flowTooLow, pumpCannotLift, velocityHigh, suctionLow, pumpOffCurve, bilgeCapacity, valveDrowns, loopDrawsAir,
 		alarmMissing, exhaustNoAlarm, alarmUntested, oneValveMany, singlePoint, leftOn, readingOff, deviationUnused,
 	}

@@ -54,7 +54,7 @@ const waterRules = `no-seacock seacock-material thread-mismatch metals-mixed hos
 rim-floods siphon-path loop-too-low loop-wrong-leg bilge-discharge-low exhaust-floods vent-dips air-trap
 pump-not-flooded no-strainer strainer-order bore-mismatch bore-reduced shared-intake shared-discharge scoop-rams
 discharge-hidden drain-unsafe waste-direct tank-unvented fresh-cross-connection relief-blocked dry-end
-space-without-pump`
+space-without-pump vent-sags`
 
 // TestWaterExamples runs the bad and the good example of every water rule; the
 // good one raises no error and no warning of any rule of the section.

@@ -17,6 +17,7 @@ type WaterState struct {
 	Circuits []*WaterCircuit
 
 	survey *Survey
+	fouled bool
 	byEdge []*WaterCircuit // graph edge → circuit, nil outside
 	open   []bool          // graph edge → water can pass in this condition
 	drive  []*drive        // graph edge → how its pump is driven, nil without
@@ -165,6 +166,14 @@ func (s *Survey) Water(c *schema.Condition) *WaterState {
 	}
 	w := s.solveWater(c)
 	s.water[c] = w
+	return w
+}
+
+// WaterFouled is Water with every strainer half blocked: twice its clean loss
+// (from memory). It is not kept.
+func (s *Survey) WaterFouled(c *schema.Condition) *WaterState {
+	w := &WaterState{Condition: c, survey: s, fouled: true}
+	w.run()
 	return w
 }
 

@@ -56,6 +56,7 @@ type flowPort struct {
 	k     float64
 	// head is the pressure of shore water.
 	head unit.Head
+	used []Assumed
 }
 
 type flowEdgeType int
@@ -508,6 +509,7 @@ func (f *flowBuilder) opening(p *schema.Part, o schema.Opening) {
 		port.kind, port.in = toSea, f.drawsFrom(p, id)
 		if port.in && len(o.Loss) == 0 && !p.Has("loss") {
 			port.k, port.bore = entranceK, o.Bore
+			port.used = []Assumed{{p.ID, "loss of its entrance", unit.Ratio(port.k).Factor() + " velocity heads", o.KSource}}
 			if !o.Bore.Given() {
 				port.bore = f.outerBore(id)
 			}
@@ -525,6 +527,7 @@ func (f *flowBuilder) opening(p *schema.Part, o schema.Opening) {
 		port.kind = toAir
 		if len(port.loss) == 0 && !p.Has("loss") {
 			port.k = minorK("globe_valve_open")
+			port.used = []Assumed{{p.ID, "loss", unit.Ratio(port.k).Factor() + " velocity heads", "an open globe valve, EPANET 2.2 User Manual, minor-loss table"}}
 		}
 	default:
 		port.kind = toAir
@@ -656,6 +659,9 @@ func (f *flowBuilder) bodyPorts(p *schema.Part, at func(terminal string, in bool
 		port := &flowPort{kind: toBody, part: p, place: pt, in: in, fresh: fresh, loss: statedLoss(p), bore: f.outerBore(id)}
 		if in && !p.Has("loss") {
 			port.k = entranceK
+		}
+		if tankLike(p) && !p.Has("level") && pt.Height.Given() {
+			port.used = []Assumed{{p.ID, "level of its water", pt.Height.V.String(), "a full tank, as far as its height or top says; no level is stated"}}
 		}
 		f.nodes[id].port = port
 	}

@@ -469,12 +469,7 @@ func (w *WaterState) FlowAt(p *schema.Part, terminal string) (q unit.LitrePerMin
 	g := w.survey.flowNet()
 	n, there := g.at[flowEnd{p, terminal}]
 	if !there {
-		if c := w.Of(p); c != nil && c.Worst != nil {
-			if f, ok := c.Worst.Pump(p); ok {
-				return f.Flow, nil, true
-			}
-		}
-		return 0, nil, false
+		return w.flowThrough(p)
 	}
 	for _, i := range g.nodes[n].edges {
 		c := w.byEdge[i]
@@ -489,4 +484,24 @@ func (w *WaterState) FlowAt(p *schema.Part, terminal string) (q unit.LitrePerMin
 		}
 	}
 	return q, nil, ok
+}
+
+// flowThrough is the most that runs in any hose at a part.
+func (w *WaterState) flowThrough(p *schema.Part) (q unit.LitrePerMin, missing []Datum, ok bool) {
+	for _, h := range w.survey.Boat.Hoses {
+		if h.From.Part != p && h.To.Part != p {
+			continue
+		}
+		k := w.OfHose(h)
+		switch {
+		case k == nil:
+		case k.Worst == nil:
+			missing = merge(missing, k.Missing)
+		default:
+			if f, in := k.Worst.Hose(h); in {
+				q, ok = max(q, unit.LitrePerMin(math.Abs(float64(f.Flow)))), true
+			}
+		}
+	}
+	return q, missing, ok
 }

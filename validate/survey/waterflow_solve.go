@@ -14,21 +14,25 @@ import (
 
 // solveWater finds the circuits that run in a condition and solves each.
 func (s *Survey) solveWater(c *schema.Condition) *WaterState {
-	g := s.flowNet()
-	w := &WaterState{Condition: c, survey: s, byEdge: make([]*WaterCircuit, len(g.edges)), open: make([]bool, len(g.edges))}
+	w := &WaterState{Condition: c, survey: s}
+	w.run()
+	return w
+}
+
+func (w *WaterState) run() {
+	g := w.survey.flowNet()
+	w.byEdge, w.open = make([]*WaterCircuit, len(g.edges)), make([]bool, len(g.edges))
 	for i := range g.edges {
-		w.open[i] = passable(c, &g.edges[i])
+		w.open[i] = passable(w.Condition, &g.edges[i])
 	}
 	w.drive = w.drives(g)
-	drives := w.drive
-	for _, circuit := range w.circuits(g, drives) {
+	for _, circuit := range w.circuits(g, w.drive) {
 		w.Circuits = append(w.Circuits, circuit)
 		for _, e := range circuit.edges {
 			w.byEdge[e] = circuit
 		}
-		w.solve(g, circuit, drives)
+		w.solve(g, circuit, w.drive)
 	}
-	return w
 }
 
 // passable reports whether the valves let water along an edge in a condition.
@@ -282,6 +286,11 @@ func merge(list []Datum, more []Datum) []Datum {
 
 // note collects the defaults the solution rests on.
 func (w *WaterState) note(g *flowGraph, c *WaterCircuit, drives []*drive) {
+	for _, n := range c.nodes {
+		if p := g.nodes[n].port; p != nil && c.used(g, n) {
+			c.Used = append(c.Used, p.used...)
+		}
+	}
 	for _, e := range c.edges {
 		if c.cut[e] {
 			continue
@@ -561,13 +570,7 @@ func (r *WaterRun) addEdge(g *flowGraph, i int, d *drive) []Datum {
 		r.edge[i] = r.net.Idle(a, b, water.Device{Loss: loss, Check: e.channel.Pump.Displacement})
 		return lacks
 	}
-	loss, lacks := water.LossCurve{}, []Datum(nil)
-	switch {
-	case len(e.channel.Loss) > 0:
-		loss, lacks = lossCurve(e.channel.Loss, e.part)
-	case e.bore.Given():
-		loss = r.kCurve(e.channel.K, e.bore.V)
-	}
+	loss, lacks := r.wayLoss(e)
 	if e.channel.Vented {
 		h, lack := r.state.survey.heightIn(r.Attitude, g.nodes[e.a].place)
 		if lack != nil {
@@ -579,6 +582,27 @@ func (r *WaterRun) addEdge(g *flowGraph, i int, d *drive) []Datum {
 	}
 	r.edge[i] = r.net.Device(a, b, water.Device{Loss: loss, Check: e.channel.Type == schema.Check})
 	return lacks
+}
+
+// fouling is what a half-blocked strainer costs over a clean one (from memory).
+const fouling = 2
+
+func (r *WaterRun) wayLoss(e *flowEdge) (water.LossCurve, []Datum) {
+	factor := 1.0
+	if r.state.fouled && e.part.Is(schema.Strainer) {
+		factor = fouling
+	}
+	switch {
+	case len(e.channel.Loss) > 0:
+		points := slices.Clone(e.channel.Loss)
+		for i := range points {
+			points[i].Y *= factor
+		}
+		return lossCurve(points, e.part)
+	case e.bore.Given():
+		return r.kCurve(factor*e.channel.K, e.bore.V), nil
+	}
+	return water.LossCurve{}, nil
 }
 
 func (r *WaterRun) addPump(i int, d *drive, a, b water.NodeID) water.EdgeID {

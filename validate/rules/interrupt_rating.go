@@ -7,7 +7,6 @@ import (
 	"fitout/schema/diag"
 	"fitout/schema/unit"
 	"fitout/validate/survey"
-	"fitout/validate/tables"
 	"fitout/validate/trace"
 )
 
@@ -41,50 +40,6 @@ wires:
 	Check: checkInterruptRating,
 }
 
-// breaks is the current a device can break, with where that comes from; ok is
-// false where it is not known.
-func (c *Context) breaks(e *trace.Edge) (amps unit.Amp, source string, ok bool) {
-	d := e.Branch.Device
-	if d.Interrupt.Given() {
-		return d.Interrupt.V, "", true
-	}
-	f, known := tables.FuseFamily(d.Family)
-	if !known {
-		return 0, "", false
-	}
-	volts, known := c.faultVolts(e)
-	if !known {
-		return 0, "", false
-	}
-	if amps, ok = f.Interrupt(volts); ok {
-		return amps, fmt.Sprintf("usual for %s at %.0f V, %s", d.Family, float64(volts), f.Cite), true
-	}
-	return 0, "", false
-}
-
-// faultVolts is the open-circuit voltage that drives a short at a device: of the
-// full batteries that stand above the lowest joint, else the regulated voltage.
-func (c *Context) faultVolts(e *trace.Edge) (unit.Volt, bool) {
-	if v := c.AtRest().Span(e.A); v > 0 {
-		sum, count := 0.0, 0
-		for _, b := range c.Batteries() {
-			nominal, high := float64(b.Volts("volts").V), float64(survey.HighestVolts(b))
-			if high > 0 && nominal > 0 {
-				sum += float64(c.HighestEMF(b)) / high
-				count++
-			}
-		}
-		if count > 0 {
-			return v * unit.Volt(sum/float64(count)), true
-		}
-		return v, true
-	}
-	if v, ok := c.NominalVolts(e); ok {
-		return v, true
-	}
-	return 0, false
-}
-
 func checkInterruptRating(c *Context) {
 	c.eachEdge(trace.Device, schema.DC, func(id int, e *trace.Edge) {
 		if spareWay(e) || !c.Joined(e.A) && !c.Joined(e.B) {
@@ -99,7 +54,7 @@ func checkInterruptRating(c *Context) {
 		if p.Known && p.Amps < 1 {
 			return
 		}
-		can, source, ok := c.breaks(e)
+		can, source, ok := c.InterruptOf(e)
 		switch {
 		case !ok:
 			c.Missing("", "interrupt rating of "+edgeName(e), e.Part.At, e.Part.ID)
@@ -183,7 +138,7 @@ func (c *Context) fusesAhead(device *trace.Edge) []string {
 				continue
 			case trace.Device:
 				if !e.Branch.Device.Breaker {
-					if can, _, ok := c.breaks(e); ok && can >= c.FaultAt(id).Most {
+					if can, _, ok := c.InterruptOf(e); ok && can >= c.FaultAt(id).Most {
 						if !able[id] {
 							able[id] = true
 							names = append(names, edgeName(e))

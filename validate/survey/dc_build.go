@@ -21,6 +21,7 @@ type dcMemory struct {
 	grounds   []int
 	referTo   string
 	referred  bool
+	edgeIDs   map[*trace.Edge]int
 }
 
 // Ambients of a conductor whose spaces state none: the base of the ampacity

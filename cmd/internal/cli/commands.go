@@ -6,6 +6,7 @@ import "github.com/spf13/cobra"
 func commands(s Streams) []*cobra.Command {
 	return []*cobra.Command{
 		checkCommand(s),
+		solveCommand(s),
 		drawCommand(s),
 		listCommand(s),
 		traceCommand(s),

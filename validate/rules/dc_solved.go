@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fitout/schema"
@@ -135,7 +136,7 @@ func (c *Context) loadsBehind(device, side int) (loads []*trace.Edge, ok bool) {
 	for len(work) > 0 {
 		v := work[len(work)-1]
 		work = work[:len(work)-1]
-		if v == other {
+		if v == other || c.givesAt(v) {
 			return nil, false
 		}
 		for _, id := range n.Nodes[v].Edges {
@@ -160,6 +161,12 @@ func (c *Context) loadsBehind(device, side int) (loads []*trace.Edge, ok bool) {
 		}
 	}
 	return loads, true
+}
+
+// givesAt reports whether a source stands at a joint: the output of a converter is
+// one as much as a battery's post.
+func (c *Context) givesAt(node int) bool {
+	return slices.ContainsFunc(c.Net.AtNode(node), func(i int) bool { return !c.Net.Sources[i].Back })
 }
 
 // factorsText names the corrections of an ampacity: " (engine space × 0.85)".
@@ -210,3 +217,16 @@ func figure[T ~float64](f diag.Finding, value, limit T, in string) diag.Finding 
 }
 
 func unitAmp(m float64) unit.Amp { return unit.Amp(m) }
+
+// converterOutput reports the positive output of a converter.
+func (c *Context) converterOutput(node int) bool {
+	if c.outputs == nil {
+		c.outputs = map[int]bool{}
+		c.eachEdge(trace.ConvertIn, schema.DC, func(_ int, e *trace.Edge) {
+			if n := c.Net.Node(e.Part, e.Branch.Convert.OutA); n >= 0 {
+				c.outputs[n] = true
+			}
+		})
+	}
+	return c.outputs[node]
+}

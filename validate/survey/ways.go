@@ -208,7 +208,7 @@ func (s *Survey) Lost(p *schema.Part, way string) Loss {
 		}
 	}
 	stopped[p] = true
-	wet, dry := s.wet(nil), s.wet(stopped)
+	wet, dry := s.wet(nil, nil), s.wet(stopped, nil)
 	for _, q := range s.Boat.Parts {
 		if q != p && wet[q] && !dry[q] {
 			l.Dry = append(l.Dry, q)
@@ -219,8 +219,7 @@ func (s *Survey) Lost(p *schema.Part, way string) Loss {
 
 // fed returns the loads that current can reach and leave, with one part opened.
 func (s *Survey) fed(gone *schema.Part, way string) map[*schema.Part]bool {
-	n := s.Net
-	open := func(e *trace.Edge) bool {
+	return s.fedWhere(gone, func(e *trace.Edge) bool {
 		switch e.Type {
 		case trace.Conductor:
 			return gone != nil && (way == "" && gone.Roles().Any(schema.Distribution) && (e.Wire.From.Part == gone || e.Wire.To.Part == gone))
@@ -230,7 +229,13 @@ func (s *Survey) fed(gone *schema.Part, way string) map[*schema.Part]bool {
 			return e.Part == gone && (way == "" || e.Branch.Way == way)
 		}
 		return true
-	}
+	})
+}
+
+// fedWhere returns the loads that current can reach and leave through the edges
+// that are not open, with one part gone.
+func (s *Survey) fedWhere(gone *schema.Part, open func(*trace.Edge) bool) map[*schema.Part]bool {
+	n := s.Net
 	plus, minus := make([]bool, len(n.Nodes)), make([]bool, len(n.Nodes))
 	for i := range n.Edges {
 		if e := &n.Edges[i]; e.Part != gone && (e.Type == trace.Battery || e.Type == trace.Feed && e.Medium == schema.AC) {
@@ -298,8 +303,8 @@ func atRest(e *trace.Edge) bool {
 }
 
 // wet returns the users that sea water reaches: from an intake through open
-// valves and pumps that run.
-func (s *Survey) wet(stopped map[*schema.Part]bool) map[*schema.Part]bool {
+// valves and pumps that run, with one hose off.
+func (s *Survey) wet(stopped map[*schema.Part]bool, off *schema.Hose) map[*schema.Part]bool {
 	sea := s.Sea()
 	var from []int
 	for _, m := range sea.Hull {
@@ -308,7 +313,7 @@ func (s *Survey) wet(stopped map[*schema.Part]bool) map[*schema.Part]bool {
 		}
 	}
 	trail := sea.Walk(from, trace.Walk{Through: func(w *trace.SeaWay, _ int) bool {
-		return w.Part == nil || !stopped[w.Part]
+		return (w.Part == nil || !stopped[w.Part]) && (off == nil || w.Hose != off)
 	}})
 	out := map[*schema.Part]bool{}
 	for _, st := range trail.Steps {

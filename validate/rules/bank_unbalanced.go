@@ -18,8 +18,8 @@ var bankUnbalanced = Rule{
 	Bad: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 300 A}
-  B2: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 300 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 300 A, fault-current: 900 A}
+  B2: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 300 A, fault-current: 900 A}
   LT1: {kind: light, draw: 1 A, volts: 12 V}
   LT2: {kind: light, draw: 1 A, volts: 24 V}
 wires:
@@ -32,8 +32,8 @@ wires:
 	Good: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 300 A}
-  B2: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 300 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 300 A, fault-current: 900 A}
+  B2: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 300 A, fault-current: 900 A}
   LT1: {kind: light, draw: 1 A, volts: 24 V}
 wires:
   - {id: 1, from: B1.+, to: B2.-, size: 35 mm2, length: 0.15 m}

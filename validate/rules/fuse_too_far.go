@@ -11,7 +11,7 @@ var fuseTooFar = Rule{
 	Bad: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, fault-current: 900 A}
   LT1: {kind: light, draw: 2 A}
 wires:
   - {id: 1, path: [B1.+, {F1: blade 10 A}, LT1.+], size: 2.5 mm2, lengths: [2.1 m, 2 m]}
@@ -20,7 +20,7 @@ wires:
 	Good: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, fault-current: 900 A}
   LT1: {kind: light, draw: 2 A}
 wires:
   - {id: 1, path: [B1.+, {F1: blade 10 A}, LT1.+], size: 2.5 mm2, lengths: [0.17 m, 2 m]}

@@ -19,7 +19,7 @@ var openCircuit = Rule{
 	Bad: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   LT1: {kind: light, draw: 1 A}
   LT2: {kind: light, draw: 1 A}
 wires:
@@ -30,7 +30,7 @@ wires:
 	Good: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   LT1: {kind: light, draw: 1 A}
   LT2: {kind: light, draw: 1 A}
 wires:

@@ -21,7 +21,7 @@ var protectionVoltage = Rule{
 	Bad: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: lfp, volts: 51.2 V, capacity: 100 Ah, protection: internal}
+  B1: {kind: battery, chemistry: lfp, volts: 51.2 V, capacity: 100 Ah, protection: internal, fault-current: 900 A}
   F1: {kind: fuse, title: Main, family: strip, rating: 40 A, space: cabin}
   S1: {kind: switch, title: Main switch, rating: 100 A, volts: 80 V, space: cabin}
   M1: {kind: load, draw: 10 A, volts: 48 V}
@@ -33,7 +33,7 @@ wires:
 	Good: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: lfp, volts: 51.2 V, capacity: 100 Ah, protection: internal}
+  B1: {kind: battery, chemistry: lfp, volts: 51.2 V, capacity: 100 Ah, protection: internal, fault-current: 900 A}
   F1: {kind: fuse, title: Main, family: strip-48v, rating: 40 A, space: cabin}
   S1: {kind: switch, title: Main switch, rating: 100 A, volts: 80 V, space: cabin}
   M1: {kind: load, draw: 10 A, volts: 48 V}

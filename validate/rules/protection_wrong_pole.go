@@ -19,7 +19,7 @@ var protectionWrongPole = Rule{
 	Bad: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   F1: {kind: fuse, title: Light, family: blade, rating: 10 A, space: cabin}
   F2: {kind: fuse, title: Light return, family: blade, rating: 10 A, space: cabin}
   LT1: {kind: light, draw: 1 A}
@@ -31,7 +31,7 @@ wires:
 	Good: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   F1: {kind: fuse, title: Light, family: blade, rating: 10 A, space: cabin}
   LT1: {kind: light, draw: 1 A}
 spaces: {cabin: {title: Cabin}}

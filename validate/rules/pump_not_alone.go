@@ -20,7 +20,7 @@ var pumpNotAlone = Rule{
 	Bad: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   F1: {kind: fuse, title: Pump, family: blade, rating: 10 A, space: cabin}
   BP: {kind: bus, title: Pumps and lights}
   BN: {kind: bus, title: Negative}
@@ -38,7 +38,7 @@ wires:
 	Good: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   F1: {kind: fuse, title: Pump, family: blade, rating: 10 A, space: cabin}
   F2: {kind: fuse, title: Light, family: blade, rating: 10 A, space: cabin}
   BN: {kind: bus, title: Negative}

@@ -54,6 +54,7 @@ type Context struct {
 	// fedOnce and lengths keep what the rules on short circuits ask again.
 	fedOnce map[[2]int]bool
 	lengths int // 1 all known, 2 not
+	outputs map[int]bool
 }
 
 // Result is everything the rules say about one boat.

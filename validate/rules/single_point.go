@@ -20,7 +20,7 @@ var singlePoint = Rule{
 fitout: 1
 spaces: {cabin: {title: Cabin}}
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   F1: {kind: fuse, title: Electronics, family: blade, rating: 10 A, space: cabin}
   BP: {kind: bus, title: Electronics}
   BN: {kind: bus, title: Negative}
@@ -38,7 +38,7 @@ wires:
 fitout: 1
 spaces: {cabin: {title: Cabin}}
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   F1: {kind: fuse, title: Radio, family: blade, rating: 10 A, space: cabin}
   F2: {kind: fuse, title: Plotter, family: blade, rating: 10 A, space: cabin}
   BN: {kind: bus, title: Negative}

@@ -12,7 +12,7 @@ var unfusedRun = Rule{
 	Bad: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, fault-current: 900 A}
   LT1: {kind: light, draw: 2 A}
 wires:
   - {id: 1, from: B1.+, to: LT1.+, size: 2.5 mm2, length: 2 m}
@@ -21,7 +21,7 @@ wires:
 	Good: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, fault-current: 900 A}
   LT1: {kind: light, draw: 2 A}
 wires:
   - {id: 1, path: [B1.+, {F1: blade 10 A}, LT1.+], size: 2.5 mm2, lengths: [0.15 m, 2 m]}

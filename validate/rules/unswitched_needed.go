@@ -20,7 +20,7 @@ var unswitchedNeeded = Rule{
 	Bad: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   F1: {kind: fuse, title: Bilge pump, family: blade, rating: 10 A, space: cabin}
   F2: {kind: fuse, title: Main, family: class-t, rating: 30 A, space: cabin}
   F3: {kind: fuse, title: Light, family: blade, rating: 10 A, space: cabin}
@@ -41,7 +41,7 @@ wires:
 	Good: `
 fitout: 1
 parts:
-  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   F1: {kind: fuse, title: Bilge pump, family: blade, rating: 10 A, space: cabin}
   F2: {kind: fuse, title: Main, family: class-t, rating: 30 A, space: cabin}
   F3: {kind: fuse, title: Light, family: blade, rating: 10 A, space: cabin}

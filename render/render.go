@@ -67,6 +67,7 @@ type producer struct {
 // producers in the order of the set.
 func producers() []producer {
 	return []producer{
+		{"overview", overviewPages},
 		{"dc", dcPages},
 		{"ac", acPages},
 		{"water", waterPages},

@@ -27,7 +27,7 @@ func readBoat(t testing.TB, path string) schematic.Input {
 		t.Fatalf("%s: %s", path, problems[0].Message)
 	}
 	s := survey.Of(boat)
-	return schematic.Input{Survey: s, Result: rules.Check(s), First: 1, Papers: papers("A4")}
+	return schematic.Input{Survey: s, Result: rules.Check(s), First: 1, Papers: papers("A4"), Larger: papers("A3")}
 }
 
 func papers(name string) []sheet.Paper {
@@ -68,5 +68,24 @@ func write(t *testing.T, path string, s draw.Sheet, theme draw.Theme) {
 	defer f.Close()
 	if err := svg.Write(f, s, svg.Options{Theme: theme}); err != nil {
 		t.Fatal(err)
+	}
+}
+
+func TestWaterOverviewExamples(t *testing.T) {
+	files, _ := filepath.Glob("../../examples/*.yaml")
+	for _, path := range files {
+		in := readBoat(t, path)
+		for _, f := range []func(schematic.Input) ([]sheet.Page, error){schematic.Overview} {
+			pages, err := f(in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i, p := range pages {
+				s := p.Finish(sheet.TitleBlock{Boat: in.Survey.Boat.Vessel.Name.V}, i+1, len(pages))
+				if *keepWater != "" {
+					write(t, filepath.Join(*keepWater, filepath.Base(path)+"-"+s.ID)+".svg", s, draw.InColour)
+				}
+			}
+		}
 	}
 }

@@ -1,0 +1,298 @@
+// Package overview places graphs that are graphs and no circuits: who feeds
+// whom, which opening serves which equipment, what is lost when one part opens.
+// Boxes stand in columns from left to right, one line leaves a box and branches
+// to all that it feeds, and every line is level or upright.
+//
+// It knows no boats and measures no text: sizes come in, places go out, in whole
+// grid units of 2.5 mm.
+//
+// The placing is our own. A Graphviz module compiled to WebAssembly would do it
+// too, but it is compiled when a program that holds it starts, whether it draws
+// or not; it serves as a yardstick in the tests of this package only.
+package overview
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
+
+// Node is a box.
+type Node struct {
+	ID   string
+	W, H int
+}
+
+// Edge leads from one node to another.
+type Edge struct{ From, To string }
+
+// Graph is what is to be placed. Nodes without an edge stand in the first
+// column.
+type Graph struct {
+	Nodes []Node
+	Edges []Edge
+	// Height is the room; columns of leaves are broken to fit it. 0: no bound.
+	Height int
+}
+
+// Point is a place, x to the right, y downward.
+type Point struct{ X, Y int }
+
+// Box is a node in its place.
+type Box struct {
+	ID         string
+	X, Y, W, H int
+}
+
+// Net is all that leaves one box: one line that branches.
+type Net struct {
+	From string
+	To   []string
+	// Lines are its pieces, level or upright; those that meet join.
+	Lines [][2]Point
+	// Dots are where three pieces meet.
+	Dots []Point
+}
+
+// Plan is the finished placement.
+type Plan struct {
+	W, H  int
+	Boxes []Box
+	Nets  []Net
+}
+
+// Gaps, in units.
+const (
+	rowGap   = 1 // between boxes of a column
+	stub     = 2 // between a box and the nearest upright line
+	blockGap = 3 // before a column of leaves
+)
+
+// item is a node, a dummy of a long edge, or a block of leaves.
+type item struct {
+	node   int   // index of the node, or -1
+	leaves []int // nodes of a block
+	cols   int   // columns of a block
+	layer  int
+	w, h   int
+	in     []int // items before it, one an edge
+	out    []int
+	x, y   int
+	source int // of a dummy: the item whose line it carries on
+	want   float64
+}
+
+type placer struct {
+	g      *Graph
+	items  []item
+	layers [][]int
+	of     []int // node → item
+}
+
+// Place lays the graph out. An edge to a node that is not there is an error.
+func Place(g Graph) (Plan, error) {
+	p := &placer{g: &g}
+	edges, err := p.resolve()
+	if err != nil {
+		return Plan{}, err
+	}
+	p.build(edges)
+	p.rank()
+	p.split()
+	p.order()
+	p.rows()
+	return p.draw(), nil
+}
+
+// resolve turns ids into indexes and turns edges that close a ring round.
+func (p *placer) resolve() ([][2]int, error) {
+	index := map[string]int{}
+	for i, n := range p.g.Nodes {
+		if _, twice := index[n.ID]; twice {
+			return nil, fmt.Errorf("node %q occurs twice", n.ID)
+		}
+		index[n.ID] = i
+	}
+	var edges [][2]int
+	next := make([][]int, len(p.g.Nodes))
+	for _, e := range p.g.Edges {
+		a, ok := index[e.From]
+		b, also := index[e.To]
+		if !ok || !also {
+			return nil, fmt.Errorf("edge from %q to %q: no such node", e.From, e.To)
+		}
+		if a == b || slices.Contains(next[a], b) {
+			continue
+		}
+		next[a] = append(next[a], b)
+	}
+	state := make([]uint8, len(next)) // 1: on the way, 2: done
+	var walk func(v int)
+	walk = func(v int) {
+		state[v] = 1
+		for _, w := range next[v] {
+			if state[w] == 1 {
+				if !slices.Contains(next[w], v) {
+					edges = append(edges, [2]int{w, v}) // turned round
+				}
+				continue
+			}
+			edges = append(edges, [2]int{v, w})
+			if state[w] == 0 {
+				walk(w)
+			}
+		}
+		state[v] = 2
+	}
+	for v := range next {
+		if state[v] == 0 {
+			walk(v)
+		}
+	}
+	return edges, nil
+}
+
+// build makes the items: leaves that hang on one parent are gathered in blocks.
+func (p *placer) build(edges [][2]int) {
+	n := len(p.g.Nodes)
+	in, out := make([][]int, n), make([][]int, n)
+	for _, e := range edges {
+		out[e[0]] = append(out[e[0]], e[1])
+		in[e[1]] = append(in[e[1]], e[0])
+	}
+	p.of = make([]int, n)
+	block := map[int]int{}
+	leaf := func(v int) bool { return len(out[v]) == 0 && len(in[v]) == 1 }
+	for v := range p.g.Nodes {
+		if !leaf(v) {
+			p.of[v] = len(p.items)
+			p.items = append(p.items, item{node: v, w: p.g.Nodes[v].W, h: p.g.Nodes[v].H, source: -1})
+		}
+	}
+	for v := range p.g.Nodes {
+		if !leaf(v) {
+			continue
+		}
+		b, ok := block[in[v][0]]
+		if !ok {
+			b = len(p.items)
+			block[in[v][0]] = b
+			p.items = append(p.items, item{node: -1, cols: 1, source: -1})
+		}
+		p.items[b].leaves = append(p.items[b].leaves, v)
+		p.of[v] = b
+	}
+	for _, e := range edges {
+		a, b := p.of[e[0]], p.of[e[1]]
+		if !slices.Contains(p.items[a].out, b) {
+			p.items[a].out = append(p.items[a].out, b)
+			p.items[b].in = append(p.items[b].in, a)
+		}
+	}
+	for i := range p.items {
+		it := &p.items[i]
+		switch {
+		case it.node >= 0:
+			it.h = max(it.h, 2*len(it.in)) // a row for each line, apart
+		case len(it.leaves) == 1:
+			it.node = it.leaves[0]
+			it.w, it.h = p.g.Nodes[it.node].W, p.g.Nodes[it.node].H
+		default:
+			p.shape(it)
+		}
+	}
+}
+
+// shape breaks a block of leaves into as many columns as the room needs. Its
+// line arrives in a row of its own at the top, and a line goes down from there at
+// the left of each column.
+func (p *placer) shape(it *item) {
+	w, h := p.leafSize(it)
+	room := p.g.Height
+	if room <= 0 {
+		room = (h + rowGap) * len(it.leaves)
+	}
+	// a block takes at most a share of the height, so that others find room
+	most := max(room/(h+rowGap)*2/5, 4)
+	it.cols = (len(it.leaves) + most - 1) / most
+	rows := (len(it.leaves) + it.cols - 1) / it.cols
+	it.w, it.h = it.cols*(w+blockGap), 1+rows*(h+rowGap)
+}
+
+func (p *placer) leafSize(it *item) (w, h int) {
+	for _, v := range it.leaves {
+		w, h = max(w, p.g.Nodes[v].W), max(h, p.g.Nodes[v].H)
+	}
+	return w, h
+}
+
+// rank gives every item its column: one after the last of those before it.
+func (p *placer) rank() {
+	var depth func(i int) int
+	seen := make([]int, len(p.items))
+	depth = func(i int) int {
+		if seen[i] > 0 {
+			return seen[i] - 1
+		}
+		seen[i] = 1 // edges make no ring any more
+		d := 0
+		for _, b := range p.items[i].in {
+			d = max(d, depth(b)+1)
+		}
+		seen[i] = d + 1
+		return d
+	}
+	for i := range p.items {
+		p.items[i].layer = depth(i)
+	}
+	// what only feeds stands right before what it feeds
+	for i := range p.items {
+		it := &p.items[i]
+		if len(it.in) > 0 || len(it.out) == 0 {
+			continue
+		}
+		near := 1 << 20
+		for _, o := range it.out {
+			near = min(near, p.items[o].layer)
+		}
+		it.layer = max(it.layer, near-1)
+	}
+}
+
+// split puts a dummy into every column that a long edge passes; edges from one
+// item share them.
+func (p *placer) split() {
+	for i := 0; i < len(p.items); i++ {
+		if p.items[i].source >= 0 {
+			continue
+		}
+		last := map[int]int{p.items[i].layer: i}
+		outs := slices.Clone(p.items[i].out)
+		slices.SortStableFunc(outs, func(a, b int) int { return cmp.Compare(p.items[a].layer, p.items[b].layer) })
+		for _, o := range outs {
+			from := i
+			for l := p.items[i].layer + 1; l < p.items[o].layer; l++ {
+				d, ok := last[l]
+				if !ok {
+					d = len(p.items)
+					last[l] = d
+					p.items = append(p.items, item{node: -1, layer: l, h: 1, source: i, in: []int{from}})
+					p.items[from].out = append(p.items[from].out, d)
+				}
+				from = d
+			}
+			if from == i {
+				continue
+			}
+			p.items[i].out = slices.DeleteFunc(p.items[i].out, func(x int) bool { return x == o })
+			p.items[from].out = append(p.items[from].out, o)
+			p.items[o].in[slices.Index(p.items[o].in, i)] = from
+		}
+	}
+	for i := range p.items {
+		for len(p.layers) <= p.items[i].layer {
+			p.layers = append(p.layers, nil)
+		}
+		p.layers[p.items[i].layer] = append(p.layers[p.items[i].layer], i)
+	}
+}

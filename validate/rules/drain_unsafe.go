@@ -79,6 +79,12 @@ func checkDrains(c *Context) {
 	if !hasHoses(c.Boat) {
 		return
 	}
+	var exhausts []*trace.Mouth
+	for _, m := range sea.Hull {
+		if m.Part.Word("service").V == "exhaust" {
+			exhausts = append(exhausts, m)
+		}
+	}
 	for _, d := range c.drains() {
 		c.Looked("drain-unsafe")
 		if sea.Joined(d.part, d.terminal) == 0 {
@@ -88,26 +94,26 @@ func checkDrains(c *Context) {
 			}
 			continue
 		}
-		c.judgeDrain(d)
+		c.judgeDrain(d, exhausts)
 	}
 }
 
 // judgeDrain follows a drain down to where it ends: not through pumps, and not
 // past a tank, a sump or a vented loop.
-func (c *Context) judgeDrain(d drainOf) {
+func (c *Context) judgeDrain(d drainOf, exhausts []*trace.Mouth) {
 	sea := c.Sea()
 	start := sea.Node(d.part, d.terminal)
 	t := sea.Walk([]int{start}, trace.Walk{
 		Through: func(w *trace.SeaWay, _ int) bool { return w.Pump() == nil && !w.Vented() },
 		Beyond:  func(n int) bool { return !isVessel(&sea.Nodes[n]) },
 	})
-	for i, st := range t.Steps {
+	for _, st := range t.Steps {
 		for _, m := range sea.Nodes[st.Node].Mouths {
 			switch {
 			case m.Part == nil:
 				c.judgeOpenDrain(d, m)
 			case m.Type == schema.ToSea:
-				c.judgeDrainOverboard(d, m, t.Path(i))
+				c.judgeDrainOverboard(d, m, exhausts)
 			}
 		}
 	}
@@ -155,7 +161,7 @@ func (c *Context) exhaustIn(sp *schema.Space) bool {
 
 // judgeDrainOverboard judges a drain that leaves the boat with no break on its
 // way: below the waterline, or beside an exhaust.
-func (c *Context) judgeDrainOverboard(d drainOf, m *trace.Mouth, path []trace.Step) {
+func (c *Context) judgeDrainOverboard(d drainOf, m *trace.Mouth, exhausts []*trace.Mouth) {
 	upright := survey.NewAttitude(0, 0)
 	if lack, lacks := c.Lacks(m.Point, upright); lacks {
 		c.lacks("drain-unsafe", []survey.Lack{lack}, d.part.ID, m.ID())
@@ -168,10 +174,8 @@ func (c *Context) judgeDrainOverboard(d drainOf, m *trace.Mouth, path []trace.St
 			diag.Finding{Value: diag.Figure(h), Limit: diag.Figure(0.0), Unit: "m"})
 		return
 	}
-	for _, e := range c.Sea().Hull {
-		if e.Part.Word("service").V == "exhaust" {
-			c.judgeDrainByExhaust(d, m, e)
-		}
+	for _, e := range exhausts {
+		c.judgeDrainByExhaust(d, m, e)
 	}
 }
 

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"fitout/schema"
-	"fitout/schema/diag"
 	"fitout/schema/unit"
 	"fitout/validate/survey"
 	"fitout/validate/tables"
@@ -193,16 +192,6 @@ func (c *Context) fitted(r schema.Role) []*schema.Part {
 	return out
 }
 
-// hullMouth returns the sea opening of a part, or nil.
-func hullMouth(sea *trace.Sea, p *schema.Part) *trace.Mouth {
-	for _, m := range sea.Hull {
-		if m.Part == p {
-			return m
-		}
-	}
-	return nil
-}
-
 // seaAt returns the sea openings at the joints of a trail, in the order met.
 func seaAt(sea *trace.Sea, t *trace.Trail) []*trace.Mouth {
 	var out []*trace.Mouth
@@ -214,12 +203,4 @@ func seaAt(sea *trace.Sea, t *trace.Trail) []*trace.Mouth {
 		}
 	}
 	return out
-}
-
-// worst keeps the more severe of two findings of one cause.
-func worse(a, b *diag.Finding) *diag.Finding {
-	if a == nil || b != nil && b.Severity > a.Severity {
-		return b
-	}
-	return a
 }

@@ -122,9 +122,11 @@ func (f *flooder) judge() {
 	for _, hull := range f.sea.Hull {
 		region := f.sea.Walk([]int{hull.Node}, trace.Walk{})
 		var inside []*trace.Mouth
+		seen := map[*trace.Mouth]bool{}
 		for _, st := range region.Steps {
 			for _, m := range f.sea.Nodes[st.Node].Mouths {
-				if m.Type == schema.ToInside && !slices.Contains(inside, m) {
+				if m.Type == schema.ToInside && !seen[m] {
+					seen[m] = true
 					inside = append(inside, m)
 				}
 			}

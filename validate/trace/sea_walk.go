@@ -18,6 +18,7 @@ type Step struct{ Node, Way, Prev int }
 type Trail struct {
 	sea   *Sea
 	Steps []Step
+	index map[int]int // node → first step, made when it is asked for
 }
 
 // Walk goes from joints over all ways it may take. Ways of one part that cannot
@@ -72,6 +73,19 @@ func (s *Sea) bars(by int, next *SeaWay) bool {
 
 // Find returns the first step that came to a joint, or -1.
 func (t *Trail) Find(node int) int {
+	const few = 16
+	if len(t.Steps) > few && t.index == nil {
+		t.index = make(map[int]int, len(t.Steps))
+		for i := len(t.Steps) - 1; i >= 0; i-- {
+			t.index[t.Steps[i].Node] = i
+		}
+	}
+	if t.index != nil {
+		if i, ok := t.index[node]; ok {
+			return i
+		}
+		return -1
+	}
 	for i, st := range t.Steps {
 		if st.Node == node {
 			return i

@@ -105,15 +105,25 @@ func (p *protection) pushInto(d trace.Direction) push {
 	if f, ok := p.flows[d]; ok {
 		return f
 	}
-	high := p.Net.Flow(d.Edge, d.From, trace.Options{UnknownAs: math.Inf(1)})
-	low := high
-	if len(high.Unknown) > 0 {
-		low = p.Net.Flow(d.Edge, d.From, trace.Options{})
-		low.Unknown = high.Unknown
+	// Past what the conductor allows more current changes no judgement; a cut is
+	// counted to the end only where it is named.
+	enough := p.allowedOf(p.Net.Edges[d.Edge].Wire).Hard + 1
+	if math.IsInf(float64(enough), 1) {
+		enough = 1e-9
 	}
-	f := push{low: low, high: high}
+	f := push{high: p.Net.Flow(d.Edge, d.From, trace.Options{UnknownAs: math.Inf(1), Enough: enough})}
+	f.low = f.high
+	if len(f.high.Unknown) > 0 {
+		f.low = p.Net.Flow(d.Edge, d.From, trace.Options{Enough: enough})
+		f.low.Unknown = f.high.Unknown
+	}
 	p.flows[d] = f
 	return f
+}
+
+// wholeFlow counts the flow to its end, with the cheapest cut named.
+func (p *protection) wholeFlow(d trace.Direction) trace.Flow {
+	return p.Net.Flow(d.Edge, d.From, trace.Options{})
 }
 
 // exposed reports whether what enters the conductor there is more than it
@@ -149,6 +159,9 @@ func (p *protection) judge() {
 			}
 			if p.exposed(d) {
 				if start, ok := p.startOf(d); ok {
+					if start.flow.Partial {
+						start.flow = p.wholeFlow(d)
+					}
 					p.judgeRun(walker.From(d), start)
 				}
 				continue
@@ -413,7 +426,6 @@ func (p *protection) merge(all []outcome, r *trace.Run) []outcome {
 		if o.length.Low > worst.length.Low {
 			worst = o
 		}
-		worst.via = append(worst.via, o.via...)
 	}
 	worst.run = r
 	return []outcome{worst}

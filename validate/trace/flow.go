@@ -11,6 +11,7 @@ import (
 type component struct {
 	nodes   []int
 	devices []int // device edges with one end or both in it
+	feeding []int // those of them through which something can push into it
 	sources []int
 }
 
@@ -121,6 +122,18 @@ func (n *Net) stripDead() {
 			}
 		}
 	}
+	for c := range n.comps {
+		for _, id := range n.comps[c].devices {
+			e := &n.Edges[id]
+			o := n.comp[e.A]
+			if o == c {
+				o = n.comp[e.B]
+			}
+			if o == c || o >= 0 && !n.dead[[2]int{id, o}] {
+				n.comps[c].feeding = append(n.comps[c].feeding, id)
+			}
+		}
+	}
 }
 
 // Cut is one member of the cheapest set that parts a conductor end from all
@@ -148,6 +161,8 @@ type Flow struct {
 	// Unknown lists what the answer would need: "rating of F3".
 	Unknown []string
 	Cut     []Cut
+	// Partial is set where the count stopped at Options.Enough.
+	Partial bool
 	// Sources that can reach the end, in order of the net.
 	Sources []int
 }
@@ -159,6 +174,9 @@ type Options struct {
 	// UnknownAs is the rating taken for devices and sources that state none:
 	// +Inf or 0.
 	UnknownAs float64
+	// Enough stops the count once the flow is past it; 0 counts to the end. A
+	// flow cut short is marked Partial and names no cut.
+	Enough unit.Amp
 }
 
 const unlimited = 1e15
@@ -182,10 +200,14 @@ func (n *Net) Flow(wire, end int, opt Options) Flow {
 			break
 		}
 		f.Amps += unit.Amp(got)
+		if opt.Enough > 0 && f.Amps > opt.Enough {
+			f.Partial = true
+			break
+		}
 	}
 	f.Sources = g.reached
 	f.Unknown = g.unknown
-	if !f.Unlimited {
+	if !f.Unlimited && !f.Partial {
 		f.Cut = g.cut()
 	}
 	return f
@@ -356,7 +378,7 @@ func (g *flowGraph) search(stop bool) (steps []step, found int) {
 				return append(steps, step{at: at, via: a, up: i}), len(steps)
 			}
 		}
-		for _, id := range g.n.comps[at.comp].devices {
+		for _, id := range g.n.comps[at.comp].feeding {
 			e := &g.n.Edges[id]
 			pa, pb := g.pieceOf(e.A), g.pieceOf(e.B)
 			from := pa
@@ -365,7 +387,7 @@ func (g *flowGraph) search(stop bool) (steps []step, found int) {
 			} else if pb != at {
 				continue
 			}
-			if from.comp < 0 || from == at || seen[from] || g.n.dead[[2]int{id, from.comp}] && from.comp != g.own {
+			if from.comp < 0 || from == at || seen[from] {
 				continue
 			}
 			a := arc{edge: id, from: from}
@@ -395,7 +417,7 @@ func (g *flowGraph) cut() []Cut {
 				cuts = append(cuts, Cut{Edge: -1, Part: src.Part, Source: src, Amps: unit.Amp(g.sourceAmps(i))})
 			}
 		}
-		for _, id := range g.n.comps[s.at.comp].devices {
+		for _, id := range g.n.comps[s.at.comp].feeding {
 			e := &g.n.Edges[id]
 			pa, pb := g.pieceOf(e.A), g.pieceOf(e.B)
 			from := pa

@@ -310,8 +310,8 @@ func pointOf(p *schema.Part, terminal string) Point {
 	pt := Point{Height: p.Height(), Offset: p.Offset(), Station: p.Station(), Of: p.ID, At: p.At}
 	if h := p.Host; h != nil {
 		pt.Height, pt.Offset, pt.Station = orElse(pt.Height, h.Height()), orElse(pt.Offset, h.Offset()), orElse(pt.Station, h.Station())
-		if !pt.Height.Given() {
-			pt.Of = h.ID
+		if !p.Height().Given() && !p.Offset().Given() && !p.Station().Given() {
+			pt.Of = h.ID // what is missing is the through-hull's to give
 		}
 	}
 	if terminal == "elbow" && p.Kind.Attr("injection") != nil {

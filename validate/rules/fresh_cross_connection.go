@@ -52,6 +52,9 @@ func checkCrossConnection(c *Context) {
 	c.floodDefaults()
 	sea := c.Sea()
 	for _, p := range c.Boat.Parts {
+		if !p.Prepared && c.unknownContents(p) {
+			c.Missing("fresh-cross-connection", "contents of "+p.ID, p.At, p.ID)
+		}
 		if p.Prepared || !isFresh(p) {
 			continue
 		}
@@ -64,6 +67,11 @@ func checkCrossConnection(c *Context) {
 			c.judgeCross(p, &sea.Nodes[st.Node], t.Path(i))
 		}
 	}
+}
+
+// unknownContents reports whether a tank with hoses does not say what it holds.
+func (c *Context) unknownContents(p *schema.Part) bool {
+	return p.Is(schema.Holding) && p.Kind.Attr("contents") != nil && contentsOf(p) == "" && c.Sea().HosesAt(p) > 0
 }
 
 // airGap reports whether a joint ends a water system: a basin, a bowl, a tap, or

@@ -46,15 +46,15 @@ hoses:
 func useWords(u tables.HoseUse) string {
 	switch u {
 	case tables.SeaUse:
-		return "runs on the sea side below the heeled waterline"
+		return "on the sea side below the heeled waterline"
 	case tables.WasteUse:
-		return "carries waste"
+		return "for waste"
 	case tables.PotableUse:
-		return "carries drinking water"
+		return "for drinking water"
 	case tables.ExhaustUse:
-		return "carries a wet exhaust"
+		return "of a wet exhaust"
 	}
-	return "is a drain"
+	return "of a drain"
 }
 
 func checkHoseUse(c *Context) {
@@ -108,7 +108,7 @@ func checkHoseUse(c *Context) {
 		}
 	}
 	for _, f := range order {
-		f.Message = "hose " + named(f.At) + " " + f.Message
+		f.Message = hoseWords(f.At) + " " + f.Message
 		c.Add(*f)
 	}
 }
@@ -128,7 +128,7 @@ func (c *Context) unsuited(h *schema.Hose, u tables.HoseUse) *diag.Finding {
 	_, cite := tables.HoseSuits(h.Rating[0].V, u)
 	return &diag.Finding{
 		Rule: "hose-unsuited", Severity: diag.Error, Span: h.At, At: []string{h.ID},
-		Message: fmt.Sprintf("%s and is rated for %s only", useWords(u), strings.Join(words, ", ")),
+		Message: fmt.Sprintf("%s: rated for %s only", useWords(u), strings.Join(words, ", ")),
 		Risk:    "it splits, collapses or lets through what it carries",
 		Do:      "replace it by hose rated for that service",
 		Source:  cite.String(),

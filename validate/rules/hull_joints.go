@@ -10,22 +10,28 @@ import (
 type screwedJoint struct {
 	a, b *schema.Part
 	way  *trace.SeaWay
+	// unsure is set where the length of what joins them is not given.
+	unsure bool
 }
 
-// screwedJoints returns the close joints between fitted parts, in file order.
+// screwedJoints returns the close joints between fitted parts, in file order, and
+// those between a hull opening and a valve that may be close.
 func (c *Context) screwedJoints() []screwedJoint {
 	sea := c.Sea()
 	var out []screwedJoint
 	for i := range sea.Ways {
 		w := &sea.Ways[i]
 		a, b := sea.Nodes[w.A].Part, sea.Nodes[w.B].Part
-		if !w.Close() || a == nil || b == nil || a == b {
+		if w.Hose == nil || a == nil || b == nil || a == b {
 			continue
 		}
 		if b.Is(schema.SeaOpening) {
 			a, b = b, a
 		}
-		out = append(out, screwedJoint{a, b, w})
+		unsure := !w.Hose.Length.Given() && a.Is(schema.SeaOpening) && b.Is(schema.Shutoff)
+		if w.Close() || unsure {
+			out = append(out, screwedJoint{a, b, w, unsure})
+		}
 	}
 	return out
 }

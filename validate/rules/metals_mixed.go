@@ -58,6 +58,10 @@ func checkMetals(c *Context) {
 		if !clash {
 			continue
 		}
+		if j.unsure {
+			c.Missing("metals-mixed", "length of "+j.way.Hose.ID, j.way.Hose.At, j.way.Hose.ID, j.b.ID, j.a.ID)
+			continue
+		}
 		c.Add(diag.Finding{
 			Rule: "metals-mixed", Severity: diag.Warning, Span: j.b.At, At: []string{j.b.ID, j.a.ID},
 			Value: diag.Figure(apart.Mid), Limit: diag.Figure(tables.GalvanicLimit), Unit: "V",

@@ -153,6 +153,14 @@ func named(ids []string) string {
 	return strings.Join(ids[:len(ids)-1], ", ") + " and " + ids[len(ids)-1]
 }
 
+// hoseWords names hoses: "hose H1", "hoses H1a and H1b".
+func hoseWords(ids []string) string {
+	if len(ids) == 1 {
+		return "hose " + ids[0]
+	}
+	return "hoses " + named(ids)
+}
+
 func partIDs(list []*schema.Part) []string {
 	var out []string
 	for _, p := range list {

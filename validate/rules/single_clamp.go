@@ -84,7 +84,7 @@ func (c *Context) addClamps(l *clampLine) {
 	f := diag.Finding{
 		Rule: "single-clamp", Severity: diag.Warning, Span: l.first.At, At: append(l.ids, l.side.From.ID()),
 		Value: diag.Figure(float64(l.first.Clamps.V)), Limit: diag.Figure(2.0), Unit: "clamps",
-		Message: fmt.Sprintf("hose %s on the sea side of %s has %s at each end; two are wanted", named(l.ids), l.side.From.ID(), clampCount(l.first.Clamps.V)),
+		Message: fmt.Sprintf("%s on the sea side of %s with %s at each end; two are wanted", hoseWords(l.ids), l.side.From.ID(), clampCount(l.first.Clamps.V)),
 		Risk:    "one clamp that corrodes or slips lets the sea in",
 		Do:      "fit a second stainless clamp at each end where the tail is long enough to carry both",
 		Source:  "Boat Mechanical Systems Handbook, ch. 17; H-27 asks for one only (trade press)",

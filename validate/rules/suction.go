@@ -91,7 +91,7 @@ func (c *Context) seaPumps() []seaPump {
 		if p.suctions = c.suctions(w.A); len(p.suctions) == 0 {
 			continue
 		}
-		circulating := d.Duty == "circulating"
+		circulating := d.Duty == "circulating" || d.Duty == "" && len(c.pressureWays(p)) > 0
 		p.assumed = d.Design == "" && circulating
 		p.centrifugal = !d.SelfPriming && (d.Design == "centrifugal" || p.assumed)
 		out = append(out, p)

@@ -59,6 +59,10 @@ func checkThreads(c *Context) {
 		if ok {
 			continue
 		}
+		if j.unsure {
+			c.Missing("thread-mismatch", "length of "+j.way.Hose.ID, j.way.Hose.At, j.way.Hose.ID, j.b.ID, j.a.ID)
+			continue
+		}
 		c.Add(diag.Finding{
 			Rule: "thread-mismatch", Severity: diag.Warning, Span: j.b.At, At: []string{j.b.ID, j.a.ID},
 			Message: fmt.Sprintf("%s (%s) is screwed to %s (%s): %s", j.b.ID, b.V, j.a.ID, a.V, reason),

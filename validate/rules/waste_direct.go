@@ -64,6 +64,9 @@ func checkWaste(c *Context) {
 		}
 		var from []int
 		switch {
+		case c.unknownContents(p) && !c.toiletFills(p):
+			c.Missing("waste-direct", "contents of "+p.ID, p.At, p.ID)
+			continue
 		case p.Is(schema.Toilet):
 			from = []int{sea.Node(p, "out")}
 		case p.Is(schema.Holding) && contentsOf(p) == "black" && !c.toiletFills(p):

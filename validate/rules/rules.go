@@ -97,6 +97,18 @@ func Check(s *survey.Survey) Result {
 	return c.result()
 }
 
+// Judge runs the named rules alone, and those that answer together with them.
+func Judge(s *survey.Survey, names ...string) Result {
+	c := &Context{Survey: s, looked: map[string]int{}}
+	for _, r := range All() {
+		if r.Check != nil && slices.Contains(names, r.Name) {
+			c.rule = r.Name
+			r.Check(c)
+		}
+	}
+	return c.result()
+}
+
 func (c *Context) result() Result {
 	var res Result
 	found := c.found

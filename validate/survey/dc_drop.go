@@ -135,29 +135,37 @@ func (d *DCState) barBefore(from, to int) (node int, part *schema.Part) {
 		}
 		return nil
 	}
-	seen := map[int]bool{from: true}
+	via := map[int]int{from: -1}
 	queue := []int{from}
-	for len(queue) > 0 {
-		v := queue[0]
-		queue = queue[1:]
-		if p := is(v); p != nil {
-			return v, p
-		}
-		if v == to {
-			return v, nil
-		}
+	for i := 0; i < len(queue) && queue[i] != to; i++ {
+		v := queue[i]
 		for _, id := range n.Nodes[v].Edges {
 			e := &n.Edges[id]
 			if e.Medium != schema.DC || d.elem[id] == none || e.Type != trace.Conductor && e.Type != trace.Device && e.Type != trace.Contact && e.Type != trace.Series {
 				continue
 			}
-			if w := e.Other(v); !seen[w] {
-				seen[w] = true
+			w := e.Other(v)
+			if _, seen := via[w]; !seen && w != v {
+				via[w] = id
 				queue = append(queue, w)
 			}
 		}
 	}
-	return -1, nil
+	if _, reached := via[to]; !reached {
+		return -1, nil
+	}
+	node = to
+	for v := to; v >= 0; { // back along the way: the last bar met is the first from the load
+		if p := is(v); p != nil {
+			node, part = v, p
+		}
+		id := via[v]
+		if id < 0 {
+			break
+		}
+		v = n.Edges[id].Other(v)
+	}
+	return node, part
 }
 
 // DropOfPart is the share of voltage a part allows on the way to it, where it is

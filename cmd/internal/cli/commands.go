@@ -7,6 +7,7 @@ func commands(s Streams) []*cobra.Command {
 	return []*cobra.Command{
 		checkCommand(s),
 		solveCommand(s),
+		sizeCommand(s),
 		drawCommand(s),
 		listCommand(s),
 		traceCommand(s),

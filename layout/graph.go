@@ -57,6 +57,7 @@ type Box struct {
 	Mirror  bool    // may be turned over left for right
 	Reserve Reserve // room kept free around the box in any case
 	Text    Size    // block of text beside the box: right, left, above or below, where there is room; zero for none
+	Keep    bool    // room for the text is kept on the right from the start
 }
 
 // Port is a terminal of a box. Offset counts from the left for Top and Bottom, from the top for Left and Right.

@@ -113,7 +113,7 @@ func (l *ladder) rankChain(r int) chain {
 		it := &l.items[v]
 		if it.kind != barItem {
 			push(variable{item: v, pin: -1}, trail)
-			trail = it.span() + gapItems
+			trail = it.span() + it.gap()
 			continue
 		}
 		push(variable{item: v, pin: -1}, trail+it.markL)
@@ -137,6 +137,14 @@ func (l *ladder) rankChain(r int) chain {
 		trail = it.markR + gapItems
 	}
 	return c
+}
+
+// gap is the room to the next footprint on the right; a text has some of its own.
+func (it *item) gap() int {
+	if it.textRoom {
+		return gapItems - 1
+	}
+	return gapItems
 }
 
 // length is the least length of a bar.
@@ -241,7 +249,7 @@ func (l *ladder) simplexX(narrow int) {
 				if t := &l.items[u]; t.kind == barItem {
 					p.add(end[u], own[v], t.markR+gapItems+it.markL, 0)
 				} else {
-					p.add(own[u], own[v], t.span()+gapItems+it.markL, 0)
+					p.add(own[u], own[v], t.span()+t.gap()+it.markL, 0)
 				}
 			}
 			if i == len(rank)-1 {

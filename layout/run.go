@@ -1,5 +1,7 @@
 package layout
 
+import "slices"
+
 // Run lays out a graph on as few sheets as the pages allow. Without pages it draws one endless sheet. It fails only if the
 // graph is not one: an identifier used twice, an end that names no box, bar or port. What could not be had within the pages
 // stands in the plan's notes.
@@ -47,14 +49,20 @@ type drawing struct {
 	// Crossings is what the order foretells.
 	crossings int
 	cache     map[[2]int]Sheet // by width weight and label level
-	size      map[[2]int]Size  // the same, before texts are placed
+	drawn     map[int]columns  // by width weight, before texts are placed
+}
+
+// columns is what the places sideways settle: the width, and the tracks of the channels.
+type columns struct {
+	width  int
+	tracks []int
 }
 
 func newDrawing(g *Graph, d dress) *drawing {
 	l := newLadder(g, d)
 	l.build()
 	c := l.orderRanks(restarts(len(l.items)), d.variant)
-	return &drawing{g: g, l: l, crossings: c, cache: map[[2]int]Sheet{}, size: map[[2]int]Size{}}
+	return &drawing{g: g, l: l, crossings: c, cache: map[[2]int]Sheet{}, drawn: map[int]columns{}}
 }
 
 var widths = []int{2, 8, 24, 64, 200}
@@ -95,20 +103,22 @@ func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
 	return s, false
 }
 
-// bare is the size of the drawing before texts open it further.
+// bare is the size of the drawing before texts open it further. The columns are the same at every level of the labels.
 func (d *drawing) bare(narrow, level int) (w, h int) {
-	k := [2]int{narrow, level}
-	if s, ok := d.size[k]; ok {
-		return s.W, s.H
-	}
 	l := d.l
 	l.level = level
+	c, ok := d.drawn[narrow]
+	if !ok {
+		l.reset()
+		l.placeX(narrow)
+		l.routeChannels()
+		c = columns{l.width, slices.Clone(l.tracks)}
+		d.drawn[narrow] = c
+	}
 	l.reset()
-	l.placeX(narrow)
-	l.routeChannels()
+	l.tracks = slices.Clone(c.tracks)
 	l.placeY()
-	d.size[k] = Size{l.width, l.height}
-	return l.width, l.height
+	return c.width, l.height
 }
 
 // levels is the number of levels of detail the labels have.
@@ -161,6 +171,9 @@ func (l *ladder) reset() {
 		if it.kind == boxItem {
 			r := l.g.Boxes[it.ref].Reserve
 			it.res = [4]int{Top: r.Above, Bottom: r.Below, Left: r.Left, Right: r.Right}
+			if b := &l.g.Boxes[it.ref]; b.Keep {
+				it.keepText(b)
+			}
 		}
 	}
 	l.chanMin = make([]int, l.nranks+1)

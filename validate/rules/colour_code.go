@@ -72,6 +72,9 @@ func (p *poleOf) role(w *schema.Wire) (tables.Role, bool) {
 			return tables.Bonding, true
 		}
 	}
+	if p.c.ColourRole(w) == tables.ACEarth {
+		return tables.ACEarth, true // beyond a splice
+	}
 	e := &p.c.Net.Edges[p.c.Net.WireEdge[w]]
 	g := p.g.Of(e.A)
 	switch {

@@ -152,7 +152,7 @@ func (c *Context) panelReturns(spoken map[*schema.Wire]bool) {
 	})
 	through := func(e *trace.Edge) bool { return e.Passes() || e.Type == trace.Device }
 	supply, back := c.widestFrom(plus, through), c.widestFrom(minus, through)
-	buses := c.panelBuses(panels)
+	buses := c.panelBuses(panels, back)
 	for _, p := range panels {
 		bus := buses[p]
 		in := c.Net.Node(p, "in")
@@ -181,7 +181,7 @@ func (c *Context) panelReturns(spoken map[*schema.Wire]bool) {
 // panelBuses finds the joint where most of a panel's circuits come back: its own
 // `-` where that is joined, else the bar their loads land on; -1 where none is
 // shared.
-func (c *Context) panelBuses(panels []*schema.Part) map[*schema.Part]int {
+func (c *Context) panelBuses(panels []*schema.Part, back *widest) map[*schema.Part]int {
 	owner := map[int]*schema.Part{} // device-free piece behind a way
 	buses := map[*schema.Part]int{}
 	votes := map[*schema.Part]map[int]int{}
@@ -206,7 +206,7 @@ func (c *Context) panelBuses(panels []*schema.Part) map[*schema.Part]int {
 		}
 		if p := owner[c.Net.Component(e.A)]; p != nil {
 			for _, w := range c.ownWires(e.Part, e.B) {
-				far := c.Net.Edges[c.Net.WireEdge[w]].Other(e.B)
+				far := c.BeyondSplices(w, e.B)
 				if c.Net.Nodes[far].Ends[0].Part.Is(schema.Distribution) {
 					votes[p][far]++
 				}
@@ -219,7 +219,8 @@ func (c *Context) panelBuses(panels []*schema.Part) map[*schema.Part]int {
 		}
 		most := 0
 		for node := range c.Net.Nodes { // in order of the net, not of the map
-			if n := votes[p][node]; n > most {
+			// Of two that hold as many, the one on the thicker way is the main bus.
+			if n := votes[p][node]; n > most || n == most && n > 0 && back.area[node] > back.area[buses[p]] {
 				buses[p], most = node, n
 			}
 			if len(votes[p]) == 0 {

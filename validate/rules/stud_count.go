@@ -59,10 +59,14 @@ type lug struct {
 func checkStudCount(c *Context) {
 	lugs, order := map[schema.End]*lug{}, []*lug{}
 	for _, w := range c.Boat.Wires {
-		if w.Prepared || w.Implied || w.Medium != schema.DC || c.Net.WireEdge[w] < 0 {
+		if w.Prepared || w.Implied || c.Net.WireEdge[w] < 0 {
 			continue
 		}
 		for _, end := range []schema.End{w.From, w.To} {
+			// An earth conductor's lug takes its place on the negative stud too.
+			if t, ok := end.Part.Terminal(end.Terminal); !ok || t.Medium != schema.DC {
+				continue
+			}
 			key := schema.End{Part: end.Part, Terminal: end.Terminal}
 			l := lugs[key]
 			if l == nil {

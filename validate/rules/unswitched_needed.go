@@ -272,7 +272,7 @@ func (c *Context) wetBelow(sp *schema.Space) (low, unknown *schema.Part) {
 		switch {
 		case !h.Given():
 			unknown = p
-		case h.V < unit.Metre(c.Boat.Vessel.Laden.Or(0)) && low == nil:
+		case h.V < unit.Metre(c.Boat.Vessel.Laden.Or(0)) && (low == nil || h.V < low.Height().V || h.V == low.Height().V && p.ID < low.ID):
 			low = p
 		}
 	}

@@ -81,14 +81,62 @@ func Propose(b *schema.Boat) (list []Proposal, left []diag.Finding) {
 		return nil, nil
 	}
 	z.begin()
-	for range 400 {
+	for range mostRounds {
 		res := rules.Judge(survey.Of(b), answered...)
 		if !z.improve(res.Findings) {
 			left = z.unanswered(res.Findings)
 			break
 		}
 	}
+	z.shrink(len(left))
 	return z.proposals(), left
+}
+
+const mostRounds = 400
+
+// shrink takes back what the search overshot: circuits first, then feeders, as
+// long as no finding comes of it. What forbids the last step is what binds.
+func (z *sizer) shrink(left int) {
+	order := slices.Clone(z.runs)
+	slices.SortStableFunc(order, func(a, b *run) int {
+		if ca, cb := a.wires[0].Circuit != nil, b.wires[0].Circuit != nil; ca != cb {
+			if ca {
+				return -1
+			}
+			return 1
+		}
+		return 0
+	})
+	for _, r := range order {
+		for r.step > 0 {
+			r.step--
+			z.put(r)
+			found := z.unanswered(rules.Judge(survey.Of(z.boat), answered...).Findings)
+			if len(found) <= left {
+				continue
+			}
+			r.step++
+			z.put(r)
+			f := z.blame(found, r.wires)
+			r.binds, r.reason = f.Rule, f.Message
+			break
+		}
+		if r.step == 0 {
+			r.binds, r.reason = "smallest", "the smallest size of the table passes"
+		}
+	}
+}
+
+// blame picks the finding that names one of the conductors, else the first.
+func (z *sizer) blame(found []diag.Finding, wires []*schema.Wire) diag.Finding {
+	for _, f := range found {
+		for _, w := range wires {
+			if slices.Contains(f.At, w.Ref()) {
+				return f
+			}
+		}
+	}
+	return found[0]
 }
 
 func (z *sizer) collect() {
@@ -409,7 +457,7 @@ func onTheWay(s *survey.Survey, from int) []*schema.Wire {
 func (z *sizer) unanswered(found []diag.Finding) []diag.Finding {
 	var out []diag.Finding
 	for _, f := range found {
-		named := len(z.devicesOf(f)) > 0
+		named := len(z.devicesOf(f)) > 0 || z.hangsOn(f)
 		for _, id := range f.At {
 			named = named || z.byWire[id] != nil
 		}
@@ -418,6 +466,11 @@ func (z *sizer) unanswered(found []diag.Finding) []diag.Finding {
 		}
 	}
 	return out
+}
+
+// hangsOn reports a finding at a load that a sized run may answer.
+func (z *sizer) hangsOn(f diag.Finding) bool {
+	return f.Rule == "voltage-drop" || f.Rule == "undervoltage"
 }
 
 func (z *sizer) proposals() []Proposal {

@@ -12,6 +12,7 @@ func commands(s Streams) []*cobra.Command {
 		listCommand(s),
 		traceCommand(s),
 		compareCommand(s),
+		reviewCommand(s),
 		explainCommand(s),
 		newCommand(s),
 		tidyCommand(s),

@@ -71,6 +71,8 @@ func producers() []producer {
 		{"dc", dcPages},
 		{"ac", acPages},
 		{"water", waterPages},
+		{"panels", panelsPages},
+		{"places", placesPages},
 	}
 }
 

@@ -58,8 +58,8 @@ type figure struct {
 	web  web
 	plan overview.Plan
 	// letters of the titles: smaller where the sheet would not hold the web.
-	letters draw.Letters
-	text    map[string]webNode
+	letters, best draw.Letters
+	text          map[string]webNode
 	// twoLines marks the boxes whose title stands below their designation.
 	twoLines map[string]bool
 }
@@ -78,23 +78,29 @@ func (f *figure) page(in Input) (sheet.Page, error) {
 		f.text[n.id] = n
 	}
 	var frame sheet.Frame
+	over := 1 << 30
 	for _, papers := range [][]sheet.Paper{in.Papers, in.Larger} {
 		for _, l := range []draw.Letters{draw.PartTitle, draw.Small} {
-			f.letters = l
 			for _, p := range papers {
-				frame = sheet.NewFrame(p)
-				w, h := frame.GridSize()
-				plan, err := overview.Place(f.graph(h - webFoot))
-				if err != nil {
-					return sheet.Page{}, err
-				}
-				f.plan = plan
-				if plan.W <= w && plan.H <= h-webFoot {
-					return f.draw(frame), nil
+				fr := sheet.NewFrame(p)
+				w, h := fr.GridSize()
+				for _, height := range []int{h - webFoot, 0} { // columns of leaves broken, or whole
+					f.letters = l
+					plan, err := overview.Place(f.graph(height))
+					if err != nil {
+						return sheet.Page{}, err
+					}
+					if o := max(plan.W-w, 0) + max(plan.H+webFoot-h, 0); o < over {
+						over, frame, f.plan, f.best = o, fr, plan, l
+					}
+					if over == 0 {
+						return f.draw(frame), nil
+					}
 				}
 			}
 		}
 	}
+	f.letters = f.best
 	w, h := frame.GridSize()
 	return f.draw(outsize(frame.Paper, f.plan.W-w, f.plan.H+webFoot-h)), nil
 }

@@ -75,7 +75,7 @@ func TestWaterOverviewExamples(t *testing.T) {
 	files, _ := filepath.Glob("../../examples/*.yaml")
 	for _, path := range files {
 		in := readBoat(t, path)
-		for _, f := range []func(schematic.Input) ([]sheet.Page, error){schematic.Overview} {
+		for _, f := range []func(schematic.Input) ([]sheet.Page, error){schematic.Overview, schematic.Places, schematic.Panels} {
 			pages, err := f(in)
 			if err != nil {
 				t.Fatal(err)

@@ -1,0 +1,454 @@
+package schematic
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"fitout/render/draw"
+	"fitout/render/sheet"
+	"fitout/schema"
+)
+
+// placesCaution stands on the places sheet.
+const placesCaution = "Places as the file gives them, measured from the stem and the centreline; the outline of the hull is a sketch from length and beam, not the boat's lines. Check aboard before cutting or drilling."
+
+// Places draws the boat in plan and profile with every part at its place, and
+// names them by space. A boat without a length, or without positions, has no
+// such sheet.
+func Places(in Input) ([]sheet.Page, error) {
+	v := in.boat().Vessel
+	if !v.Length.Given() || v.Length.V <= 0 || len(in.Papers) == 0 {
+		return nil, nil
+	}
+	b := newBoatPlan(in)
+	if len(b.parts) == 0 {
+		return nil, nil
+	}
+	paper := in.Papers[0]
+	for _, p := range in.Papers {
+		if p.W > p.H {
+			paper = p
+		}
+	}
+	if len(b.parts) > mostMarks {
+		for _, p := range in.Larger {
+			if p.W > p.H {
+				paper = p
+			}
+		}
+	}
+	return b.pages(sheet.NewFrame(paper)), nil
+}
+
+// mostMarks is how many marks an A4 sheet holds that a person can follow.
+const mostMarks = 120
+
+// mostAbove is how far above the deck edge the profile reaches, in metres.
+const mostAbove = 1.6
+
+// boatPlan is what the places sheet shows.
+type boatPlan struct {
+	in           Input
+	length, beam float64 // metres
+	lo, hi       float64 // heights shown, metres
+	parts        []placed
+	unplaced     []*schema.Part
+}
+
+// placed is a part with its number on the sheet.
+type placed struct {
+	part                    *schema.Part
+	number                  int
+	station, offset, height float64
+	hasOffset, hasHeight    bool
+}
+
+func newBoatPlan(in Input) *boatPlan {
+	v := in.boat().Vessel
+	b := &boatPlan{in: in, length: float64(v.Length.V), beam: float64(v.Beam.V), lo: -0.5, hi: 1.2}
+	if b.beam <= 0 {
+		b.beam = b.length / 3
+	}
+	if v.Sheer.Given() {
+		b.hi = float64(v.Sheer.V)
+	}
+	deck := b.hi
+	for _, p := range in.boat().Parts {
+		s := p.Station()
+		if !s.Given() || p.Host != nil { // a seacock stands at its through-hull
+			if p.Host == nil && !p.Prepared {
+				b.unplaced = append(b.unplaced, p)
+			}
+			continue
+		}
+		x := placed{part: p, station: float64(s.V), offset: float64(p.Offset().V), height: float64(p.Height().V),
+			hasOffset: p.Offset().Given(), hasHeight: p.Height().Given()}
+		if x.hasHeight {
+			b.lo, b.hi = math.Min(b.lo, x.height), math.Max(b.hi, x.height)
+		}
+		b.parts = append(b.parts, x)
+	}
+	// a light at the masthead must not shrink the boat: what is higher stands at
+	// the upper edge, its height in the key
+	b.hi = math.Min(b.hi, deck+mostAbove) + 0.15
+	b.lo -= 0.15
+	b.number()
+	return b
+}
+
+// number counts the parts space by space in the order of the file, forward
+// before aft within a space.
+func (b *boatPlan) number() {
+	order := map[*schema.Space]int{nil: len(b.in.boat().Spaces)}
+	for i, s := range b.in.boat().Spaces {
+		order[s] = i
+	}
+	slices.SortStableFunc(b.parts, func(x, y placed) int {
+		if c := cmp.Compare(order[x.part.Space], order[y.part.Space]); c != 0 {
+			return c
+		}
+		return cmp.Compare(x.station, y.station)
+	})
+	for i := range b.parts {
+		b.parts[i].number = i + 1
+	}
+}
+
+// view is one of the two pictures: metres to paper.
+type view struct {
+	b       *boatPlan
+	at      draw.Point // stem, and centreline or waterline
+	along   draw.MM    // millimetres of paper a metre
+	across  draw.MM
+	plan    bool
+	area    draw.Box
+	lines   [][2]draw.Point // outline and datum, kept clear of marks
+	outline []draw.Item
+}
+
+func (v *view) point(station, across float64) draw.Point {
+	return v.at.Add(draw.MM(station*float64(v.along)), draw.MM(across*float64(v.across)))
+}
+
+// of is the place of a part in the view. The bow points left, so that starboard
+// is above the centreline from above, and the side seen is port.
+func (v *view) of(p placed) (draw.Point, bool) {
+	if v.plan {
+		return v.point(p.station, -p.offset), p.hasOffset
+	}
+	return v.point(p.station, -math.Min(p.height, v.b.hi-0.1)), p.hasHeight
+}
+
+// pages draws the two views, a sheet each, and the key.
+func (b *boatPlan) pages(f sheet.Frame) []sheet.Page {
+	pages := []sheet.Page{b.view(f, true), b.view(f, false)}
+	pages = append(pages, b.keyPages(f)...)
+	for i := range pages {
+		pages[i].ID = "places"
+		if i > 0 {
+			pages[i].ID = fmt.Sprintf("places-%d", i+1)
+		}
+	}
+	return pages
+}
+
+// steepest is how much higher than long the profile may be drawn, so that parts
+// above one another can be told apart.
+const steepest = 2.5
+
+func (b *boatPlan) view(f sheet.Frame, plan bool) sheet.Page {
+	a := f.Area
+	const head, foot, side = draw.MM(13), draw.MM(30), draw.MM(12)
+	tall, rise := b.beam, b.beam/2
+	title := "from above"
+	if !plan {
+		tall, rise, title = b.hi-b.lo, b.hi, "from port"
+	}
+	room := float64(a.Height() - head - foot)
+	scale := math.Min(float64(a.Width()-2*side)/b.length, room/tall)
+	v := &view{b: b, along: draw.MM(scale), across: draw.MM(scale), plan: plan, area: a}
+	if !plan {
+		v.across = draw.MM(math.Min(room/tall, scale*steepest))
+	}
+	slack := draw.MM(room-tall*float64(v.across)) / 2
+	v.at = draw.Point{X: a.Min.X + (a.Width()-draw.MM(b.length*scale))/2, Y: a.Min.Y + head + slack + draw.MM(rise*float64(v.across))}
+	page := sheet.Page{Title: "Places: " + title, Document: "Places", Caution: placesCaution, Frame: f,
+		Desc: "The boat " + title + ", with a number at every part that the file gives a place."}
+	v.hull()
+	page.Items = append(page.Items, v.outline...)
+	if plan {
+		page.Items = append(page.Items, v.bands())
+	}
+	page.Items = append(page.Items, v.dots()...)
+	return b.scaleBar(page, v)
+}
+
+// hull draws the outline: from above a bow that comes to a point and a stern a
+// little narrower than the middle, from the side a sheer line and a keel line.
+func (v *view) hull() {
+	b := v.b
+	g := draw.Group{Class: "hull"}
+	line := func(s draw.Style, closed bool, pts ...draw.Point) {
+		g.Strokes = append(g.Strokes, draw.Polyline{Points: pts, Closed: closed, Pen: draw.Pen{Style: s}})
+		for i := range pts {
+			if i > 0 {
+				v.lines = append(v.lines, [2]draw.Point{pts[i-1], pts[i]})
+			}
+		}
+		if closed {
+			v.lines = append(v.lines, [2]draw.Point{pts[len(pts)-1], pts[0]})
+		}
+	}
+	datum := draw.StaticWaterline
+	if v.plan {
+		datum = draw.OutlineChain
+		var port, starboard []draw.Point
+		for i := 0; i <= 32; i++ {
+			t := math.Pow(float64(i)/32, 1.7)
+			half := b.beam / 2 * halfBreadth(t)
+			starboard = append(starboard, v.point(t*b.length, half))
+			port = append(port, v.point(t*b.length, -half))
+		}
+		slices.Reverse(port)
+		line(draw.OutlineThick, true, append(starboard, port[:len(port)-1]...)...)
+	} else {
+		line(draw.OutlineThick, true, v.profile()...)
+	}
+	line(datum, false, v.point(-0.02*b.length, 0), v.point(1.02*b.length, 0))
+	v.outline = append(v.outline, g)
+}
+
+// profile is the outline from the side.
+func (v *view) profile() []draw.Point {
+	b := v.b
+	sheer := float64(b.in.boat().Vessel.Sheer.Or(metre(b.length * 0.1)))
+	deep := b.lo + 0.1
+	var pts []draw.Point
+	for i := 0; i <= 12; i++ { // the sheer rises a little forward
+		t := float64(i) / 12
+		pts = append(pts, v.point(t*b.length, -(sheer+0.18*sheer*(1-t)*(1-t))))
+	}
+	pts = append(pts, v.point(b.length, 0.05), v.point(0.94*b.length, -deep*0.8))
+	for i := 0; i <= 12; i++ {
+		t := 0.88 - 0.78*float64(i)/12
+		pts = append(pts, v.point(t*b.length, -deep*(1-0.6*math.Pow(math.Max(0, (0.35-t)/0.35), 2))))
+	}
+	return append(pts, v.point(0.035*b.length, 0))
+}
+
+// halfBreadth is the half breadth at a share of the length from the stem, as a
+// share of the half beam.
+func halfBreadth(t float64) float64 {
+	bow := math.Pow(math.Min(t/0.55, 1), 0.65)
+	if t <= 0.55 {
+		return bow
+	}
+	return 1 - 0.22*math.Pow((t-0.55)/0.45, 2)
+}
+
+// bands draws the spaces as stretches along the boat, named below the plan in as
+// many rows as they need.
+func (v *view) bands() draw.Group {
+	b := v.b
+	g := draw.Group{Class: "spaces"}
+	y := v.area.Max.Y - 23
+	var rows [][][2]draw.MM
+	for _, s := range b.in.boat().Spaces {
+		if !s.Station[0].Given() || !s.Station[1].Given() {
+			continue
+		}
+		x0, x1 := v.point(float64(s.Station[0].V), 0).X, v.point(float64(s.Station[1].V), 0).X
+		if x1 < x0 {
+			x0, x1 = x1, x0
+		}
+		name := draw.Small.Fit(s.Name(), max(x1-x0-2, 14))
+		need := max(x1, (x0+x1)/2+draw.Small.Width(name)/2*wider)
+		from := min(x0, (x0+x1)/2-draw.Small.Width(name)/2*wider)
+		row := 0
+		for ; row < len(rows); row++ {
+			if !slices.ContainsFunc(rows[row], func(o [2]draw.MM) bool { return from < o[1]+1 && o[0] < need+1 }) {
+				break
+			}
+		}
+		if row == len(rows) {
+			rows = append(rows, nil)
+		}
+		rows[row] = append(rows[row], [2]draw.MM{from, need})
+		h := y + draw.MM(min(row, 3))*4.2
+		g.Strokes = append(g.Strokes,
+			draw.Line(draw.Point{X: x0, Y: h}, draw.Point{X: x1, Y: h}, draw.Rule),
+			draw.Line(draw.Point{X: x0, Y: h - 0.8}, draw.Point{X: x0, Y: h + 0.8}, draw.Rule),
+			draw.Line(draw.Point{X: x1, Y: h - 0.8}, draw.Point{X: x1, Y: h + 0.8}, draw.Rule),
+			draw.Text{At: draw.Point{X: (x0 + x1) / 2, Y: h + 0.7 + draw.Small.Cap()}, S: name, Letters: draw.Small, Align: draw.Middle})
+	}
+	return g
+}
+
+// placeMark is a part's mark in a view.
+type placeMark struct {
+	placed
+	at, c draw.Point // true place, centre of the mark
+	r     draw.MM
+}
+
+// placeNumber is the letters of a mark.
+const placeNumber = draw.Caution
+
+// dots are the numbered marks: a circle for a part, a square for a way through
+// the hull, spread so that none lies on another or on the hull's lines, with a
+// dot at the true place and a line to it where a mark had to move.
+func (v *view) dots() []draw.Item {
+	var list []placeMark
+	for _, p := range v.b.parts {
+		if at, ok := v.of(p); ok {
+			w := placeNumber.Width(fmt.Sprint(p.number))
+			r := draw.MM(math.Hypot(float64(w/2), float64(placeNumber.Cap()/2))) + 0.5
+			list = append(list, placeMark{placed: p, at: at, r: r})
+		}
+	}
+	leaders := draw.Group{Class: "leaders"}
+	var marks []draw.Item
+	for i := range list {
+		m := &list[i]
+		m.c = v.spot(list, i)
+		marks = append(marks, m.mark())
+		if m.c == m.at {
+			continue
+		}
+		leaders.Strokes = append(leaders.Strokes, draw.Circle(m.at, 0.45, draw.Pen{Style: draw.Outline, Fill: draw.Ink}))
+		if d := distanceOf(m.at, m.c); d > m.r+0.4 {
+			leaders.Strokes = append(leaders.Strokes, draw.Line(m.edge(), m.at, draw.Leader))
+		}
+	}
+	return append([]draw.Item{leaders}, marks...)
+}
+
+// edge is where the leader meets the mark.
+func (m *placeMark) edge() draw.Point {
+	k := draw.MM(float64(m.r / distanceOf(m.at, m.c)))
+	return draw.Point{X: m.c.X + (m.at.X-m.c.X)*k, Y: m.c.Y + (m.at.Y-m.c.Y)*k}
+}
+
+// spot is the place nearest to a part where its mark lies on nothing. The marks
+// before it stand already; the true places of all are kept free.
+func (v *view) spot(list []placeMark, i int) draw.Point {
+	m := list[i]
+	for _, strict := range []bool{true, false} {
+		for ring := 0; ring < 120; ring++ {
+			d := draw.MM(float64(ring) * 0.7)
+			for _, k := range around16 {
+				m.c = m.at.Add(k.X*d, k.Y*d)
+				if v.clear(list, i, m, strict) {
+					return m.c
+				}
+				if ring == 0 {
+					break
+				}
+			}
+		}
+	}
+	return m.at
+}
+
+// clear reports whether a mark in a place lies on nothing; strict, its leader
+// neither.
+func (v *view) clear(list []placeMark, i int, m placeMark, strict bool) bool {
+	box := draw.Box{Min: m.c.Add(-m.r-0.4, -m.r-0.4), Max: m.c.Add(m.r+0.4, m.r+0.4)}
+	if !v.area.Contains(box) {
+		return false
+	}
+	for _, l := range v.lines {
+		if nearSegment(m.c, l[0], l[1]) < m.r+0.6 {
+			return false
+		}
+	}
+	for k := range list {
+		o := &list[k]
+		if k != i && distanceOf(m.c, o.at) < m.r+0.8 {
+			return false
+		}
+		if k >= i {
+			continue
+		}
+		if square := m.r + o.r + 0.4; abs(o.c.X-m.c.X) < square && abs(o.c.Y-m.c.Y) < square {
+			return false
+		}
+		if strict && m.c != m.at && nearSegment(o.c, m.at, m.c) < o.r+0.2 || strict && o.c != o.at && nearSegment(m.c, o.at, o.c) < m.r+0.2 {
+			return false
+		}
+	}
+	return m.c == m.at || distanceOf(m.c, m.at) > m.r+0.7
+}
+
+func abs(v draw.MM) draw.MM { return v * sign(v) }
+
+// nearSegment is the distance of a point from a straight piece.
+func nearSegment(p, a, b draw.Point) draw.MM {
+	dx, dy := b.X-a.X, b.Y-a.Y
+	l := dx*dx + dy*dy
+	t := draw.MM(0)
+	if l > 0 {
+		t = min(max(((p.X-a.X)*dx+(p.Y-a.Y)*dy)/l, 0), 1)
+	}
+	return distanceOf(p, draw.Point{X: a.X + t*dx, Y: a.Y + t*dy})
+}
+
+func (m *placeMark) mark() draw.Part {
+	p := m.part
+	part := draw.Part{ID: p.ID, Kind: p.Kind.Name, Title: p.Name(), Class: "place"}
+	pen := draw.Pen{Style: draw.Outline, Fill: draw.Paper}
+	if p.Prepared {
+		pen.Style = draw.OutlinePrepared
+	}
+	if p.Roles().Any(schema.SeaOpening | schema.HullHole) {
+		pen.Style = draw.Frame
+		part.Strokes = append(part.Strokes, draw.Rect{Box: draw.Box{Min: m.c.Add(-m.r, -m.r), Max: m.c.Add(m.r, m.r)}, Pen: pen})
+	} else {
+		part.Strokes = append(part.Strokes, draw.Circle(m.c, m.r, pen))
+	}
+	t := draw.Text{S: fmt.Sprint(m.number), Letters: placeNumber, Align: draw.Middle}
+	t.At = m.c.Add(0, t.Letters.Cap()/2)
+	part.Strokes = append(part.Strokes, t)
+	return part
+}
+
+// scaleBar is one metre of the boat, and what the marks mean.
+func (b *boatPlan) scaleBar(page sheet.Page, v *view) sheet.Page {
+	g := draw.Group{Class: "key"}
+	a := page.Frame.Area
+	y, x := a.Max.Y-3, a.Min.X
+	line := func(x0, y0, x1, y1 draw.MM) {
+		g.Strokes = append(g.Strokes, draw.Line(draw.Point{X: x0, Y: y0}, draw.Point{X: x1, Y: y1}, draw.FrameThin))
+	}
+	text := func(x, y draw.MM, s string) draw.MM {
+		g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: x, Y: y + 0.9}, S: s, Letters: draw.Small})
+		return x + draw.Small.Width(s)*wider + 5
+	}
+	line(x, y, x+v.along, y)
+	line(x, y-1, x, y+1)
+	line(x+v.along, y-1, x+v.along, y+1)
+	scale := fmt.Sprintf("1 m, 1 : %.0f", 1000/float64(v.along))
+	if v.across != v.along {
+		scale += fmt.Sprintf(" along; heights 1 : %.0f", 1000/float64(v.across))
+	}
+	x = text(x+v.along+2, y, scale)
+	g.Strokes = append(g.Strokes, draw.Circle(draw.Point{X: x + 1.6, Y: y}, 1.5, draw.Pen{Style: draw.Outline, Fill: draw.Paper}))
+	x = text(x+4, y, "part")
+	g.Strokes = append(g.Strokes, draw.Rect{Box: draw.Box{Min: draw.Point{X: x + 0.1, Y: y - 1.5}, Max: draw.Point{X: x + 3.1, Y: y + 1.5}}, Pen: draw.Pen{Style: draw.Frame, Fill: draw.Paper}})
+	x = text(x+4.5, y, "opening in the hull, with its seacock")
+	if v.plan {
+		text(x, y, "bow left, starboard above; numbers: see the key")
+	} else {
+		text(x, y, "bow left; higher than the sheet: at its edge; numbers: see the key")
+	}
+	page.Items = append(page.Items, g)
+	return page
+}
+
+// keyPages list the parts by number under the name of their space.
+func (b *boatPlan) keyPages(f sheet.Frame) []sheet.Page {
+	fl := newKeyFlow(b, f)
+	return fl.pages()
+}

@@ -316,6 +316,7 @@ type outcome struct {
 	missing string
 	tooBig  *schema.Wire // stretch the device is too large for
 	via     []*schema.Part
+	beside  []*schema.Wire // conductors of the same cause that allow more
 	pigtail bool
 	// noReason: within 40 in of sheath, but why 7 in is impractical is not
 	// written.
@@ -407,7 +408,20 @@ func (p *protection) manyDevices(all []outcome, s start) []outcome {
 			all[i].rule = p.unguarded(&all[i], s)
 		}
 	}
-	return all[:1]
+	// What lets too much in is told where it is worst: at the conductor that
+	// allows least. The others are named with it.
+	worst := all[0]
+	for _, o := range all[1:] {
+		if p.allowedOf(o.run.Wire).Hard < p.allowedOf(worst.run.Wire).Hard {
+			worst = o
+		}
+	}
+	for _, o := range all {
+		if o.run.Wire != worst.run.Wire {
+			worst.beside = append(worst.beside, o.run.Wire)
+		}
+	}
+	return []outcome{worst}
 }
 
 // merge names the common stretch once for each manner in which all ways fail.
@@ -603,6 +617,9 @@ func (p *protection) nameAt(f *diag.Finding, o outcome, first *trace.Run, s star
 	}
 	if first.Wire != o.run.Wire {
 		add(first.Wire.Ref())
+	}
+	for _, w := range o.beside {
+		add(w.Ref())
 	}
 	for _, part := range o.via {
 		add(part.ID)

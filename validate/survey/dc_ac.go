@@ -62,6 +62,13 @@ func (s *Survey) acFlow(c *schema.Condition, set Setting, o dcOptions) *acFlow {
 			}
 		}
 	}
+	var live []int
+	for _, k := range f.sources {
+		if f.alive(k, 0) {
+			live = append(live, k)
+		}
+	}
+	f.sources = live
 	for i := range s.Net.Edges {
 		e := &s.Net.Edges[i]
 		if e.Type == trace.Load && e.Medium == schema.AC && (f.runs[e.Part] || e.Branch.Load.Feeds != "") && !f.isOff(e.Part) {
@@ -136,7 +143,7 @@ func (f *acFlow) feeds(p *schema.Part) bool {
 		}
 		for _, k := range f.sources {
 			src := &f.s.Net.Edges[k]
-			if src.Part != p && src.Branch.Feed.InA != "+" && f.groups.Same(src.A, in) && f.alive(k, 0) {
+			if src.Part != p && src.Branch.Feed.InA != "+" && f.groups.Same(src.A, in) {
 				return true
 			}
 		}

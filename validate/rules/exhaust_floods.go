@@ -5,7 +5,6 @@ import (
 
 	"fitout/schema"
 	"fitout/schema/diag"
-	"fitout/schema/unit"
 	"fitout/validate/survey"
 	"fitout/validate/tables"
 	"fitout/validate/trace"
@@ -143,7 +142,7 @@ func (c *Context) judgeCrest(p *schema.Part, m *trace.Mouth, path []trace.Step) 
 	}
 	quoted := fmt.Sprintf("%s in every attitude and %s at rest are asked for", tall(low.Margin), tall(static.Margin))
 	switch {
-	case least < float64(low.Margin)-tinyHeight && (len(missing) == 0 || c.surely(path[1:], m, low.Margin)):
+	case least < float64(low.Margin)-tinyHeight:
 		f.Severity, f.Attitude, f.Value, f.Limit = diag.Error, worst.String(), diag.Figure(least), diag.Figure(low.Margin)
 		f.Message = fmt.Sprintf("the highest point of the exhaust of %s before its outlet %s stands %s when %s; %s", p.ID, m.ID(), againstSea(least), worst, quoted)
 		f.Source = low.Cite.String() + "; " + static.Cite.String() + "; " + c.heelSource()
@@ -173,21 +172,21 @@ func (c *Context) crestIn(path []trace.Step, m *trace.Mouth, a survey.Attitude) 
 	return l
 }
 
-// crest is how high the crest of a way stands above the sea at least, in its
-// worst attitude; missing names what could raise it where the known places are
-// too low.
+// crest is how high the crest of a way stands above the sea at least, in the
+// worst attitude in which all its places are known; missing names what the
+// others lack.
 func (c *Context) crest(path []trace.Step, m *trace.Mouth) (least float64, worst survey.Attitude, missing []survey.Lack) {
 	least = 1e9
 	for _, a := range c.Attitudes() {
 		l := c.crestIn(path, m, a)
-		if h := l.Lo - c.Laden(); h < least-tinyHeight {
+		if h := l.Lo - c.Laden(); l.Known() && h < least-tinyHeight {
 			least, worst = h, a
 		}
 		if l.Known() || l.Lo-c.Laden() >= float64(tables.InjectionMargin().Margin) {
 			continue
 		}
-		for _, st := range path {
-			if d, lacks := c.Lacks(c.Sea().Nodes[st.Node].Point, a); lacks {
+		for _, p := range c.places(path, m) {
+			if d, lacks := c.Lacks(p, a); lacks {
 				missing = addLack(missing, d)
 			}
 		}
@@ -195,13 +194,14 @@ func (c *Context) crest(path []trace.Step, m *trace.Mouth) (least float64, worst
 	return least, worst, missing
 }
 
-// surely reports whether in some attitude all heights are known and the crest is
-// under a margin.
-func (c *Context) surely(path []trace.Step, m *trace.Mouth, margin unit.Metre) bool {
-	for _, a := range c.Attitudes() {
-		if l := c.crestIn(path, m, a); l.Known() && l.Lo-c.Laden() < float64(margin)-tinyHeight {
-			return true
+// places are the points of a way and of the peaks along it, its outlet first.
+func (c *Context) places(path []trace.Step, m *trace.Mouth) []trace.Point {
+	sea, list := c.Sea(), []trace.Point{m.Point}
+	for _, st := range path {
+		list = append(list, sea.Nodes[st.Node].Point)
+		if st.Way >= 0 {
+			list = append(list, sea.Ways[st.Way].Peaks...)
 		}
 	}
-	return false
+	return list
 }

@@ -2,6 +2,7 @@ package survey
 
 import (
 	"errors"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/unit"
@@ -113,14 +114,43 @@ func (s *Survey) ambient(w *schema.Wire) unit.Celsius {
 	return hottest
 }
 
-// countLooms counts the current-carrying conductors of each loom.
+// countLooms counts the current-carrying conductors of each loom: a run that goes
+// on through a splice is one of them, and what lies in the loom for less than the
+// length from which bundling counts is none.
 func (s *Survey) countLooms() {
 	s.loomCount = map[string]int{}
+	counted := map[*schema.Wire]bool{}
 	for _, w := range s.Boat.Wires {
-		if w.Loom.Given() && !w.Prepared && carries(w) {
-			s.loomCount[w.Loom.V] += max(1, w.Parallel.Or(1))
+		if !w.Loom.Given() || w.Prepared || !carries(w) || counted[w] {
+			continue
+		}
+		run := s.inLoom(w)
+		length, known := unit.Metre(0), true
+		side := 0
+		for _, x := range run {
+			counted[x] = true
+			length += x.Length.V
+			known = known && x.Length.Given()
+			side = max(side, x.Parallel.Or(1), 1)
+		}
+		if !known || length > tables.BundleLength || w.Medium == schema.AC {
+			s.loomCount[w.Loom.V] += side
 		}
 	}
+}
+
+// inLoom lists the stretches of one loom that a splice joins to a run.
+func (s *Survey) inLoom(w *schema.Wire) []*schema.Wire {
+	run := []*schema.Wire{w}
+	for i := 0; i < len(run); i++ {
+		for _, end := range []schema.End{run[i].From, run[i].To} {
+			next := s.spliced(run[i], end)
+			if next != nil && next.Loom.V == w.Loom.V && !next.Prepared && carries(next) && !slices.Contains(run, next) {
+				run = append(run, next)
+			}
+		}
+	}
+	return run
 }
 
 // carries reports whether a conductor carries load current: earths and signals

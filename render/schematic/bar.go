@@ -115,16 +115,25 @@ func (p *paper) busStrokes(part *draw.Part, n *node, b *layout.PlacedBar, y draw
 	}
 }
 
-// groundSign is the sign of the symbol table turned to lie at the left of a bar.
+// groundSign is the sign of a ground or bonding bar, lying at the left of where
+// the bar begins and no higher than the bar's room: the bars of an earth, or the
+// triangle of a bonding point.
 func groundSign(part *schema.Part, at draw.Point) []draw.Stroke {
-	s := part.Kind.Symbol(part, schema.DC)
-	if len(s.Anchors) != 1 || s.Anchors[0].Side != symbol.Up {
-		return nil
+	pen := draw.Outline
+	if part.Prepared {
+		pen = draw.OutlinePrepared
 	}
-	// the anchor points right, to where the bar begins
-	s = s.Turn(1)
-	a := s.Anchors[0]
-	return draw.SymbolStrokes(s, at.Add(draw.Grid(float64(-a.X)), draw.Grid(float64(-a.Y))), 0, 0, part.Prepared)
+	back, half := draw.Grid(1), draw.Grid(barHeight)/2-0.2
+	out := []draw.Stroke{draw.Line(at, at.Add(-back, 0), pen)}
+	if part.Is(schema.Bonding) && part.Kind.Name == "bond" {
+		return append(out, draw.Polyline{Closed: true, Pen: draw.Pen{Style: pen}, Points: []draw.Point{
+			at.Add(-back, -half), at.Add(-back, half), at.Add(-back-draw.Grid(1.2), 0)}})
+	}
+	for i := range 3 {
+		x, h := -back-draw.MM(i)*1.4, half*draw.MM(3-i)/3
+		out = append(out, draw.Line(at.Add(x, -h), at.Add(x, h), pen))
+	}
+	return out
 }
 
 // drawPost draws the bar on which the conductors of one terminal land. It belongs

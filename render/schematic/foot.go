@@ -14,7 +14,9 @@ import (
 // what is live with every switch off, and the key of the lines.
 type foot struct {
 	items []draw.Item
-	lack  int // grid units of height that are missing
+	need  int // grid units of height that it takes and did not find
+	// short is set where the legend gives the rules' names only.
+	short bool
 }
 
 // piece is something to be set at the foot, as high as it says.
@@ -30,32 +32,59 @@ const (
 	footLeast = draw.MM(60)  // narrowest column
 )
 
-// foot sets what belongs to the sheet where there is room for it.
+// foot sets what belongs to the sheet where there is room for it: below the
+// drawing, else beside it. The legend is shortened, then what is live, before
+// anything is said to be lacking.
 func (p *paper) foot(first bool) *foot {
 	p.found = p.relevant()
 	area := p.frame.Area
-	bottom := p.at.Y + draw.Grid(float64(p.s.H)) + footGap
-	if h, set := p.compose(area.Width(), first); bottom+h <= area.Max.Y {
-		return &foot{items: set(draw.Point{X: area.Min.X, Y: area.Max.Y - h})}
-	} else if free := area.Width() - draw.Grid(float64(p.s.W)) - 2*footGap; free >= footLeast {
-		if hs, sets := p.compose(free, first); hs <= area.Height() {
-			p.shift(area.Min.X - p.at.X)
-			return &foot{items: sets(draw.Point{X: area.Max.X - free, Y: area.Max.Y - hs})}
+	drawn := draw.Grid(float64(p.s.H)) + footGap
+	free := area.Width() - draw.Grid(float64(p.s.W)) - 2*footGap
+	for _, form := range []footForm{{legend: fullLegend}, {legend: shortLegend}, {legend: shortLegend, runs: true}, {legend: noLegend}, {legend: noLegend, runs: true}} {
+		form.first = first
+		short := form.legend != fullLegend && len(p.found) > 0
+		if h, set := p.compose(area.Width(), form); drawn+h <= area.Height() {
+			if over := p.at.Y + drawn + h - area.Max.Y; over > 0 {
+				p.shift(0, -draw.Grid(float64(gridUnits(over))))
+			}
+			return &foot{items: set(draw.Point{X: area.Min.X, Y: area.Max.Y - h}), short: short}
 		}
-		return &foot{items: set(draw.Point{X: area.Min.X, Y: bottom}), lack: gridUnits(bottom + h - area.Max.Y)}
-	} else {
-		return &foot{items: set(draw.Point{X: area.Min.X, Y: bottom}), lack: gridUnits(bottom + h - area.Max.Y)}
+		if free < footLeast {
+			continue
+		}
+		if h, set := p.compose(free, form); h <= area.Height() {
+			p.shift(area.Min.X-p.at.X, 0)
+			return &foot{items: set(draw.Point{X: area.Max.X - free, Y: area.Max.Y - h}), short: short}
+		}
 	}
+	h, set := p.compose(area.Width(), footForm{legend: noLegend, runs: true, first: first})
+	return &foot{items: set(draw.Point{X: area.Min.X, Y: area.Max.Y - h}), need: gridUnits(h + footGap), short: len(p.found) > 0}
 }
 
+// footForm is how much the foot says.
+type footForm struct {
+	legend legendForm
+	first  bool // what is live stands on the first sheet
+	runs   bool // without the runs that are live
+}
+
+// legendForm is how much the legend of the findings says.
+type legendForm int
+
+const (
+	fullLegend legendForm = iota
+	shortLegend
+	noLegend
+)
+
 // compose stacks the pieces to a width.
-func (p *paper) compose(width draw.MM, first bool) (draw.MM, func(draw.Point) []draw.Item) {
+func (p *paper) compose(width draw.MM, form footForm) (draw.MM, func(draw.Point) []draw.Item) {
 	var pieces []piece
-	if len(p.found) > 0 {
-		pieces = append(pieces, p.legend(width))
+	if len(p.found) > 0 && form.legend != noLegend {
+		pieces = append(pieces, p.legend(width, form.legend))
 	}
-	if first && p.d.medium == schema.DC {
-		if b, ok := p.liveBox(width); ok {
+	if form.first && p.d.medium == schema.DC {
+		if b, ok := p.liveBox(width, !form.runs); ok {
 			pieces = append(pieces, b)
 		}
 	}
@@ -79,12 +108,12 @@ func (p *paper) compose(width draw.MM, first bool) (draw.MM, func(draw.Point) []
 	}
 }
 
-// shift moves all that is drawn so far sideways.
-func (p *paper) shift(dx draw.MM) {
-	if dx == 0 {
+// shift moves all that is drawn so far.
+func (p *paper) shift(dx, dy draw.MM) {
+	if dx == 0 && dy == 0 {
 		return
 	}
-	p.at.X += dx
+	p.at = p.at.Add(dx, dy)
 	p.parts, p.runs, p.texts = nil, nil, nil
 	p.index = map[string]int{}
 	p.draw(p.d.plan)
@@ -128,9 +157,16 @@ var findingStyle = map[diag.Severity]draw.Style{
 	diag.Error: draw.FindingError, diag.Warning: draw.FindingWarning, diag.Note: draw.FindingNote,
 }
 
-// legend explains the numbers on the sheet: letter, rule and text, in columns.
-func (p *paper) legend(width draw.MM) piece {
-	cols := max(1, int(width/85))
+// legend explains the numbers on the sheet: letter, rule and text, in columns. The
+// short form leaves the text to the sheet of the findings.
+func (p *paper) legend(width draw.MM, form legendForm) piece {
+	least := draw.MM(85)
+	title := "Findings (A can burn, flood or shock; B will fail; C good order)"
+	if form == shortLegend {
+		least = 44
+		title = "Findings by rule; their text is on the sheet of the findings"
+	}
+	cols := max(1, int(width/least))
 	colWidth := (width - draw.MM(cols-1)*3) / draw.MM(cols)
 	const indent = draw.MM(7)
 	type entry struct {
@@ -140,8 +176,11 @@ func (p *paper) legend(width draw.MM) piece {
 	var entries []entry
 	lines := 0
 	for _, f := range p.found {
-		head := f.Severity.Class() + " " + f.Rule + ": "
-		e := entry{f, draw.Small.Wrap(head+f.Message, colWidth-indent)}
+		text := f.Severity.Class() + " " + f.Rule
+		if form == fullLegend {
+			text += ": " + f.Message
+		}
+		e := entry{f, draw.Small.Wrap(text, colWidth-indent)}
 		if len(e.lines) == 1 {
 			e.lines = append(e.lines, "")
 		}
@@ -162,7 +201,7 @@ func (p *paper) legend(width draw.MM) piece {
 	}
 	h := draw.MM(most)*footPitch + footPitch + 2
 	return piece{height: h, class: "legend", strokes: func(at draw.Point) []draw.Stroke {
-		out := []draw.Stroke{draw.Text{At: at.Add(0, draw.Caution.Cap()+0.6), S: "Findings (A can burn, flood or shock; B will fail; C good order)", Letters: draw.Caution}}
+		out := []draw.Stroke{draw.Text{At: at.Add(0, draw.Caution.Cap()+0.6), S: draw.Caution.Fit(title, width), Letters: draw.Caution}}
 		at = at.Add(0, footPitch+1.2)
 		for i, e := range entries {
 			x := at.X + draw.MM(place[i][0])*(colWidth+3)
@@ -180,7 +219,7 @@ func (p *paper) legend(width draw.MM) piece {
 }
 
 // liveBox says what stays live with every switch off.
-func (p *paper) liveBox(width draw.MM) (piece, bool) {
+func (p *paper) liveBox(width draw.MM, runs bool) (piece, bool) {
 	parts, wires := live(p.d.in.Survey)
 	if len(parts) == 0 {
 		return piece{}, false
@@ -188,7 +227,7 @@ func (p *paper) liveBox(width draw.MM) (piece, bool) {
 	const pad = draw.MM(1.5)
 	width = min(width, 180)
 	text := strings.Join(parts, ", ")
-	if len(wires) > 0 {
+	if len(wires) > 0 && runs {
 		text += "; runs " + strings.Join(wires, ", ")
 	}
 	text += ". Breakers and automatic contacts count as closed; alternators, chargers and shore power as off."

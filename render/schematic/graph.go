@@ -25,6 +25,7 @@ type drawing struct {
 	texts   map[string]block // by node
 	bodies  map[string]body
 	plan    *layout.Plan
+	column  column
 	sheets  []*paper
 }
 
@@ -38,6 +39,10 @@ type body struct {
 func newDrawing(in Input, c *circuit, m schema.Medium) *drawing {
 	d := &drawing{in: in, c: c, medium: m, exposed: exposed(in.Survey), pot: newPotential(in.boat()),
 		link: map[string]*link{}, node: map[string]*node{}, texts: map[string]block{}, bodies: map[string]body{}}
+	d.column = wideColumn
+	if len(c.nodes) > many {
+		d.column = narrowColumn
+	}
 	return d
 }
 
@@ -86,9 +91,9 @@ func (d *drawing) flagLength(id string) int {
 func (d *drawing) box(n *node) layout.Box {
 	b := fit(n.sym)
 	d.bodies[n.id] = b
-	text := n.text()
+	text := n.text(d.column)
 	d.texts[n.id] = text
-	out := layout.Box{ID: n.id, W: b.w, H: b.h, Mirror: true, Text: text.size()}
+	out := layout.Box{ID: n.id, W: b.w, H: b.h, Mirror: true, Text: text.size(), Keep: true}
 	for _, a := range b.sym.Anchors {
 		if n.used[a.Name] == 0 {
 			continue

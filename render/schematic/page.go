@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -51,17 +52,17 @@ func (d *drawing) pages(id, title, document, caution string) ([]sheet.Page, erro
 		papers = d.papers(plan, frames)
 		d.plan, d.sheets = plan, papers
 		feet = nil
-		lack := 0
+		need := 0
 		for i, p := range papers {
 			p.draw(plan)
 			f := p.foot(i == 0)
 			feet = append(feet, f)
-			lack = max(lack, f.lack)
+			need = max(need, f.need)
 		}
-		if lack == 0 || round == 2 {
+		if need == 0 || round == 1 {
 			break
 		}
-		reserve = min(reserve+lack, 40)
+		reserve = min(need, mostReserve)
 	}
 	var out []sheet.Page
 	for i, p := range papers {
@@ -77,7 +78,39 @@ func (d *drawing) pages(id, title, document, caution string) ([]sheet.Page, erro
 		page.Items = p.items(feet[i])
 		out = append(out, page)
 	}
+	if slices.ContainsFunc(feet, func(f *foot) bool { return f.short }) {
+		out = append(out, d.findingSheets(id, title, papers)...)
+	}
 	return out, nil
+}
+
+// mostReserve is the most height, in grid units, kept free for what stands at the
+// foot.
+const mostReserve = 24
+
+// findingSheets list what the legends of the sheets had no room for.
+func (d *drawing) findingSheets(id, title string, papers []*paper) []sheet.Page {
+	t := sheet.Table{Small: true, Columns: []sheet.Column{{Head: "No."}, {Head: "Class"}, {Head: "Rule"}, {Head: "At"}, {Head: "Finding", Grow: 1}, {Head: "Sheet"}}}
+	at := map[int][]string{}
+	var all []numbered
+	for _, p := range papers {
+		for _, f := range p.found {
+			if at[f.number] == nil {
+				all = append(all, f)
+			}
+			at[f.number] = append(at[f.number], itoa(p.number))
+		}
+	}
+	slices.SortStableFunc(all, func(a, b numbered) int { return a.number - b.number })
+	for _, f := range all {
+		t.Rows = append(t.Rows, []string{itoa(f.number), f.Severity.Class(), f.Rule, strings.Join(f.At, " "), f.Message, strings.Join(at[f.number], " ")})
+	}
+	frame := sheet.NewFrame(d.in.Papers[0])
+	fl := sheet.NewFlow(frame)
+	fl.Heading("Findings on the " + title + " sheets")
+	fl.Paragraph("A can burn, flood or shock, or breaks the law; B will become a hazard, fail or disappoint; C is habit and good order.", draw.Note)
+	fl.Table(t)
+	return fl.Framed(sheet.Page{ID: id + "-findings", Title: title + ": findings", Document: "Findings", Frame: frame})
 }
 
 // papers places each sheet of the plan in its frame.

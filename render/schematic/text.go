@@ -148,27 +148,45 @@ func glue(words []string) []string {
 	return out
 }
 
-// beside is the text beside a symbol: designation, rating, title.
-func (n *node) text() block {
+// column is how the text beside symbols is set.
+type column struct {
+	width draw.MM
+	title draw.Letters
+}
+
+// The columns of text: in letters of 2.5 mm throughout, and a narrow one with
+// titles in the least letters for boats with many parts, where the wide one would
+// cost sheets.
+var (
+	wideColumn   = column{blockWidth, draw.PartTitle}
+	narrowColumn = column{13.6, draw.Small}
+)
+
+// many is the number of parts from which the narrow column is used.
+const many = 45
+
+// text is what stands beside a symbol: designation, rating, title.
+func (n *node) text(c column) block {
 	p := n.part
-	out := block{{{p.ID, draw.Designation}}}
-	if draw.Designation.Width(p.ID) > blockWidth {
-		out = wrapText(p.ID, draw.Designation, blockWidth)
-	}
-	if p.Kind.Rating != nil {
-		for i, ln := range wrapText(p.Kind.Rating(p), draw.Rating, blockWidth) {
+	out := wrapText(p.ID, draw.Designation, c.width)
+	add := func(s string, l draw.Letters) {
+		for i, ln := range wrapText(s, l, c.width) {
 			last := len(out) - 1
-			if both := append(append(line{}, out[last]...), ln...); i == 0 && both.width() <= blockWidth {
+			if both := append(append(line{}, out[last]...), ln...); i == 0 && last == 0 && both.width() <= c.width {
 				out[last] = both
 				continue
 			}
 			out = append(out, ln)
 		}
 	}
-	if rest := position(p); rest != "" {
-		out = append(out, wrapText(rest, draw.Rating, blockWidth)...)
+	if p.Kind.Rating != nil {
+		add(p.Kind.Rating(p), draw.Rating)
 	}
-	return append(out, wrapText(n.title, draw.PartTitle, blockWidth)...)
+	add(position(p), draw.Rating)
+	for _, ln := range wrapText(n.title, c.title, c.width) {
+		out = append(out, ln)
+	}
+	return out
 }
 
 // position says how a contact stands that is not drawn as it stands: contacts are

@@ -1,6 +1,10 @@
 package sheet
 
-import "fitout/render/draw"
+import (
+	"fmt"
+
+	"fitout/render/draw"
+)
 
 // Page is what a producer of sheets makes: a drawing within its frame, still
 // without the number of sheets in the set.
@@ -26,4 +30,19 @@ func (p Page) Finish(t TitleBlock, n, of int) draw.Sheet {
 	s.Add(p.Frame.Items(t)...)
 	s.Add(p.Items...)
 	return s
+}
+
+// Framed gives what the flow has set as pages like the one given: a page each.
+func (f *Flow) Framed(like Page) []Page {
+	var out []Page
+	for i, items := range f.pages {
+		p := like
+		if i > 0 {
+			p.ID = fmt.Sprintf("%s-%d", like.ID, i+1)
+			p.Title = fmt.Sprintf("%s, page %d", like.Title, i+1)
+		}
+		p.Items = items
+		out = append(out, p)
+	}
+	return out
 }

@@ -141,7 +141,7 @@ func (c *Context) belowLoad(e *trace.Edge, run asked) diag.Finding {
 	if next, _, ok := tables.NextStandardRating(seriesOf(d), run.amps); ok {
 		do = fmt.Sprintf("fit %s, if the wire behind it allows, or part the loads", next)
 	}
-	return figure(diag.Finding{Severity: diag.Warning, Span: e.Part.At, At: append([]string{e.Part.ID}, ids(run.loads)...), Message: text,
+	return figure(diag.Finding{Severity: diag.Warning, Span: e.Part.At, At: c.at(e.Part, e.A, run.loads...), Message: text,
 		Risk: "it opens in use, and is then replaced by one too large", Do: do,
 		Source: "device rating against the solved current; 125 % for continuous duty: published practice", Condition: condID(run.cond)}, d.Rating.V, run.amps, "A")
 }
@@ -182,7 +182,7 @@ func (c *Context) startOpens(e *trace.Edge, start asked) {
 	if !opens {
 		return
 	}
-	c.Add(figure(diag.Finding{Severity: diag.Warning, Span: e.Part.At, At: []string{e.Part.ID, start.starter.ID},
+	c.Add(figure(diag.Finding{Severity: diag.Warning, Span: e.Part.At, At: c.at(e.Part, e.A, start.starter),
 		Message: fmt.Sprintf("%s, %s, opens when %s starts: %s, %.1f times its rating, opens it in %s to %s", edgeName(e), d.Rating.V, start.starter.ID, amps1(start.start), m, secondsText(o.Earliest.Seconds()), secondsText(o.Latest.Seconds())),
 		Risk:    fmt.Sprintf("%s does not start, or not every time", start.starter.Name()),
 		Do:      "fit a larger device if the wire behind it allows, or a slower family",

@@ -14,9 +14,9 @@ var interruptRating = Rule{
 	Name: "interrupt-rating", Section: dcSolved,
 	Asks:     "Can every device break the short-circuit current that can flow at its place?",
 	Why:      "a device that cannot break the current bursts, burns, or welds and protects nothing",
-	Severity: "error; warning where a fuse ahead of the device can break it",
+	Severity: "error",
 	Source:   "E-11 interrupting capacity; ISO 8820, UL 248 for families; prospective current as IEC 60050-441 defines it",
-	Quiet:    "computed at the device itself: the cable between it and the battery lowers the current",
+	Quiet:    "computed at the device itself: the cable between it and the battery lowers the current; a fuse ahead that can break the current provides the capacity for what stands behind it, and --verbose names it",
 	Bad: `
 fitout: 1
 parts:
@@ -41,6 +41,8 @@ wires:
 }
 
 func checkInterruptRating(c *Context) {
+	var failed []cannotBreak
+	byPart := map[*schema.Part]int{}
 	c.eachEdge(trace.Device, schema.DC, func(id int, e *trace.Edge) {
 		if spareWay(e) || !c.Joined(e.A) && !c.Joined(e.B) {
 			return
@@ -55,11 +57,23 @@ func checkInterruptRating(c *Context) {
 			return
 		}
 		can, source, ok := c.InterruptOf(e)
+		if !ok || p.Most > can*(1+1e-9) {
+			if ahead := c.fusesAhead(e); len(ahead) > 0 {
+				c.Default(edgeName(e), "interrupt capacity", "provided by "+list(ahead)+" ahead", "E-11 interrupting capacity, note 2")
+				return
+			}
+		}
 		switch {
 		case !ok:
 			c.Missing("", "interrupt rating of "+edgeName(e), e.Part.At, e.Part.ID)
 		case p.Amps > can*(1+1e-9):
-			c.cannotBreak(e, p, can, source)
+			f := cannotBreak{edge: e, fault: p, can: can, source: source, names: []string{edgeName(e)}}
+			if i, met := byPart[e.Part]; met {
+				failed[i].join(f)
+			} else {
+				byPart[e.Part] = len(failed)
+				failed = append(failed, f)
+			}
 		case !p.Known && p.Most > can:
 			for _, g := range p.Missing {
 				c.Missing("", g.What, e.Part.At, append([]string{e.Part.ID}, g.IDs...)...)
@@ -69,6 +83,28 @@ func checkInterruptRating(c *Context) {
 			c.Default(edgeName(e), "interrupt rating", can.String(), source)
 		}
 	})
+	for _, f := range failed {
+		c.Add(c.interruptFinding(f))
+	}
+}
+
+// cannotBreak is a device, or the ways of one panel, that cannot break what
+// flows there; the worst of the ways stands for all.
+type cannotBreak struct {
+	edge   *trace.Edge
+	fault  survey.Prospective
+	can    unit.Amp
+	source string
+	names  []string
+}
+
+// join adds another way of the same panel.
+func (f *cannotBreak) join(o cannotBreak) {
+	names := append(f.names, o.names...)
+	if o.fault.Amps*f.can > f.fault.Amps*o.can*(1+1e-9) {
+		*f = o
+	}
+	f.names = names
 }
 
 func spareWay(e *trace.Edge) bool {
@@ -79,11 +115,14 @@ func spareWay(e *trace.Edge) bool {
 	return ok && w.Spare
 }
 
-func (c *Context) cannotBreak(e *trace.Edge, p survey.Prospective, can unit.Amp, source string) {
-	severity := diag.Error
-	text := fmt.Sprintf("%s can break %s; a short at it draws %s", edgeName(e), amps1(can), amps1(p.Amps))
-	if source != "" {
-		text += fmt.Sprintf(" (%s is %s)", amps1(can), source)
+func (c *Context) interruptFinding(f cannotBreak) diag.Finding {
+	e, p := f.edge, f.fault
+	text := fmt.Sprintf("%s can break %s; a short at it draws %s", list(f.names), amps1(f.can), amps1(p.Amps))
+	if len(f.names) > 1 {
+		text = fmt.Sprintf("%s can break %s each; a short at one draws up to %s", list(f.names), amps1(f.can), amps1(p.Amps))
+	}
+	if f.source != "" {
+		text += fmt.Sprintf(" (%s is %s)", amps1(f.can), f.source)
 	}
 	if len(p.Shares) > 1 {
 		text += ":"
@@ -94,16 +133,17 @@ func (c *Context) cannotBreak(e *trace.Edge, p survey.Prospective, can unit.Amp,
 			text += fmt.Sprintf(" %s from %s", amps1(s.Amps), s.Part.ID)
 		}
 	}
-	do := fmt.Sprintf("fit a device that breaks %s or more at this voltage, such as class-t", amps1(p.Amps))
-	if ahead := c.fusesAhead(e); len(ahead) > 0 {
-		severity = diag.Warning
-		text += fmt.Sprintf("; %s ahead of it can break that", list(ahead))
-		do += fmt.Sprintf("; or have its maker confirm it behind %s", list(ahead))
+	at := c.at(e.Part, e.A)
+	for _, n := range f.names {
+		if n != e.Part.ID {
+			at = append(at, n)
+		}
 	}
-	c.Add(figure(diag.Finding{Severity: severity, Span: e.Part.At, At: c.atDevice(e), Message: text,
-		Risk: "on a dead short it bursts, burns or welds closed, and the wire behind it is fed until it burns", Do: do,
+	return figure(diag.Finding{Severity: diag.Error, Span: e.Part.At, At: at, Message: text,
+		Risk:   "on a dead short it bursts, burns or welds closed, and the wire behind it is fed until it burns",
+		Do:     fmt.Sprintf("fit a device that breaks %s or more at this voltage, such as class-t, here or ahead of it", amps1(p.Amps)),
 		Source: "prospective short-circuit current: copper at 20 °C, batteries full and at the low end of their internal resistance, other sources at their limits; E-11 interrupting capacity (a fuse ahead may provide it, note 2)"},
-		p.Amps, can, "A"))
+		p.Amps, f.can, "A")
 }
 
 // atDevice names a device, with the way of a panel.

@@ -15,7 +15,7 @@ var parallelTooSmall = Rule{
 	Why:      "the shorter or thicker one takes most of the current, and a broken one leaves the rest overloaded unseen",
 	Severity: "error",
 	Source:   "land practice, 1/0 AWG and thicker (from memory); E-11: equal length, size and termination (from memory)",
-	Quiet:    "signal wires and links of no length beside a conductor are not in parallel with it; lengths within 2 % are alike",
+	Quiet:    "the returns of an input and an output that a part joins inside itself carry two currents, not one; signal wires and links of no length beside a conductor are not in parallel with it; lengths within 2 % are alike",
 	Bad: `
 fitout: 1
 parts:
@@ -36,7 +36,10 @@ wires:
 }
 
 func checkParallelTooSmall(c *Context) {
-	type pair [2]int
+	type pair struct {
+		a, b   int
+		inside string // terminals that one part joins inside itself
+	}
 	beside := map[pair][]*schema.Wire{}
 	var order []pair
 	for _, w := range c.Boat.Wires {
@@ -48,7 +51,7 @@ func checkParallelTooSmall(c *Context) {
 		if e.A == e.B {
 			continue
 		}
-		k := pair{min(e.A, e.B), max(e.A, e.B)}
+		k := pair{min(e.A, e.B), max(e.A, e.B), c.ownTerminal(w.From) + c.ownTerminal(w.To)}
 		if beside[k] == nil {
 			order = append(order, k)
 		}
@@ -60,6 +63,22 @@ func checkParallelTooSmall(c *Context) {
 			c.judgeParallel(list)
 		}
 	}
+}
+
+// ownTerminal names the end where its part joins several of its terminals inside
+// itself (in- and out- of a converter that does not insulate): each carries its
+// own current, so their conductors are not in parallel. A bar is one terminal.
+func (c *Context) ownTerminal(end schema.End) string {
+	if end.Part.Kind.Open {
+		return ""
+	}
+	node := c.Net.Node(end.Part, end.Terminal)
+	for _, t := range end.Part.Terminals() {
+		if t.Name != end.Terminal && !t.Hidden && c.Net.Node(end.Part, t.Name) == node {
+			return end.String() + " "
+		}
+	}
+	return ""
 }
 
 // judgeParallel compares conductors that join the same two joints.

@@ -15,7 +15,7 @@ var protectionWrongPole = Rule{
 	Why:      "a device in the grounded return does not open a short of the positive to ground, and leaves the load live when it opens",
 	Severity: "error",
 	Source:   "33 CFR 183.455(a): each ungrounded conductor; 46 CFR 111.05-37 and 183.380(b); E-11 11.5.4.7",
-	Quiet:    "both poles of an insulated two-pole system carry devices; a device that opens all poles at once may open the neutral with them",
+	Quiet:    "both poles of an insulated two-pole system carry devices: a boat with no ground part where every way out of a battery, at either pole, ends in a device; a device that opens all poles at once may open the neutral with them",
 	Bad: `
 fitout: 1
 parts:
@@ -23,10 +23,12 @@ parts:
   F1: {kind: fuse, title: Light, family: blade, rating: 10 A, space: cabin}
   F2: {kind: fuse, title: Light return, family: blade, rating: 10 A, space: cabin}
   LT1: {kind: light, draw: 1 A}
+  GND: {kind: ground}
 spaces: {cabin: {title: Cabin}}
 wires:
   - {id: 1, path: [B1.+, F1, LT1.+], size: 2.5 mm2, lengths: [0.15 m, 2 m]}
   - {id: 2, path: [LT1.-, F2, B1.-], size: 2.5 mm2, lengths: [2 m, 0.15 m]}
+  - {id: 3, from: B1.-, to: GND, size: 10 mm2, length: 0.5 m}
 `,
 	Good: `
 fitout: 1
@@ -34,10 +36,12 @@ parts:
   B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A, fault-current: 900 A}
   F1: {kind: fuse, title: Light, family: blade, rating: 10 A, space: cabin}
   LT1: {kind: light, draw: 1 A}
+  GND: {kind: ground}
 spaces: {cabin: {title: Cabin}}
 wires:
   - {id: 1, path: [B1.+, F1, LT1.+], size: 2.5 mm2, lengths: [0.15 m, 2 m]}
   - {id: 2, from: LT1.-, to: B1.-, size: 2.5 mm2, length: 2 m}
+  - {id: 3, from: B1.-, to: GND, size: 10 mm2, length: 0.5 m}
 `,
 	Check: checkProtectionWrongPole,
 }

@@ -275,7 +275,8 @@ func (n *Net) addBranches(u *union) {
 }
 
 // ground floods "grounded" from the ground parts, or, where the boat has none,
-// from every battery's negative that is not the positive of another. Nothing
+// from every battery's negative that is not the positive of another, unless
+// both poles carry devices (see twoPole). Nothing
 // passes a load, device or source. AC earth and neutral conductors count as
 // grounded by their name.
 func (n *Net) ground() {
@@ -293,7 +294,9 @@ func (n *Net) ground() {
 		}
 	}
 	if !hasGround {
-		seeds = n.lowestPosts()
+		if seeds = n.lowestPosts(); n.twoPole(seeds) {
+			seeds = nil
+		}
 	}
 	n.flood(seeds, func(node *Node) bool { was := node.Grounded; node.Grounded = true; return !was })
 	var earths []int
@@ -317,6 +320,60 @@ func (n *Net) ground() {
 		}
 	}
 	n.flood(earths, func(node *Node) bool { was := node.Earthed; node.Earthed = true; return !was })
+}
+
+// twoPole reports an insulated two-pole system in a boat without a ground part:
+// every way out of the batteries, at either pole, ends in a device before it
+// meets a load or another source.
+func (n *Net) twoPole(lowest []int) bool {
+	posts := map[int]bool{}
+	for _, v := range lowest {
+		posts[v] = true
+	}
+	for i := range n.Edges {
+		if n.Edges[i].Type == Battery {
+			posts[n.Edges[i].A] = true
+		}
+	}
+	seen := map[int]bool{}
+	for v := range n.Nodes {
+		if !posts[v] {
+			continue
+		}
+		met, other := false, false
+		n.reach(v, func(node int) {
+			seen[node] = true
+			for _, id := range n.Nodes[node].Edges {
+				e := &n.Edges[id]
+				switch {
+				case e.Type == Device:
+					met = true
+				case e.Type == Battery && e.A == node:
+					// The mid-point of a string needs no device between its batteries.
+					met = met || posts[node] && n.strung(node)
+				case e.Type != Battery && !e.Passes():
+					other = true
+				}
+			}
+		})
+		if !met || other {
+			return false
+		}
+	}
+	return len(seen) > 0
+}
+
+// strung reports whether the joint lies between two batteries of a string.
+func (n *Net) strung(node int) bool {
+	found := false
+	n.reach(node, func(v int) {
+		for _, id := range n.Nodes[v].Edges {
+			if e := &n.Edges[id]; e.Type == Battery && e.B == v {
+				found = true
+			}
+		}
+	})
+	return found
 }
 
 // lowestPosts are the battery negatives at the foot of their strings.

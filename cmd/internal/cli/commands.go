@@ -13,10 +13,12 @@ func commands(s Streams) []*cobra.Command {
 		traceCommand(s),
 		compareCommand(s),
 		reviewCommand(s),
+		lspCommand(s),
 		explainCommand(s),
 		newCommand(s),
 		tidyCommand(s),
 		schemaCommand(s),
+		manCommand(s),
 		versionCommand(s),
 	}
 }

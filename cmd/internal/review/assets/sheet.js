@@ -71,13 +71,18 @@ function places(root, id) {
     e.dataset.part === part || e.dataset.part === id || e.dataset.wire === id || e.dataset.hose === id);
 }
 
-/** has tells on which sheet the most of some ids stand; the shown one wins a draw. */
+/** best tells on which sheet the most of some ids stand, runs before parts; the
+    shown one wins a draw. */
 export function best(ids) {
   let most = 0, found = "";
   for (const s of [{id: shown}, ...order]) {
     const doc = docs.get(s.id);
     if (!doc) continue;
-    const n = ids.reduce((n, id, i) => n + (places(doc, id).length ? (i === 0 ? 1.5 : 1) : 0), 0);
+    const worth = (id, i) => {
+      const [e] = places(doc, id);
+      return !e ? 0 : (e.tagName === "path" ? 2 : 1) + (i === 0 ? 3 : 0);
+    };
+    const n = ids.reduce((n, id, i) => n + worth(id, i), 0);
     if (n > most) [most, found] = [n, s.id];
   }
   return found;
@@ -87,7 +92,7 @@ export function best(ids) {
 export function mark(groups, bring = true) {
   marks = Object.entries(groups).flatMap(([kind, ids]) => ids.map(id => ({kind, id})));
   const first = groups.chosen?.length ? groups.chosen : marks.map(m => m.id);
-  const on = bring && best(first);
+  const on = bring && best([...first, ...marks.map(m => m.id).filter(id => !first.includes(id))]);
   if (on && on !== shown) show(on); else paint();
   if (bring) centre(first);
 }

@@ -18,7 +18,7 @@ var siphonPath = Rule{
 	Why:      "once primed, the line draws the sea over its crest without end; height alone breaks no siphon on a boat",
 	Severity: "error; note where a valve on the way stands shut in every condition with people aboard",
 	Source:   "physics: a crest up to 10 m holds; common practice, toilets: ISO 8099-1:2018 6.1 (summary)",
-	Quiet:    "not for a circuit from the sea to the sea, nor where gravity alone floods already; a bilge pump's own discharge is bilge-discharge-low's, a loop that is too low loop-too-low's",
+	Quiet:    "not for a circuit from the sea to the sea, nor where gravity alone floods already; a bilge discharge that goes under only when the boat heels is bilge-discharge-low's, a loop that is too low loop-too-low's",
 	Bad: `
 fitout: 1
 vessel: {hull: motor, length: 10 m}
@@ -51,8 +51,12 @@ hoses:
 
 func checkSiphon(c *Context) {
 	c.floodDefaults()
+	// As with gravity: what siphons back through a bilge pump only when the boat
+	// heels is bilge-discharge-low's.
 	own := func(path []trace.Step) bool { return bilgeWay(c.Sea(), path) }
-	for _, g := range c.floodsOf(func(f *survey.Flood) bool { return f.Type == survey.Siphon && !own(f.Path) }) {
+	for _, g := range c.floodsOf(func(f *survey.Flood) bool {
+		return f.Type == survey.Siphon && (f.Worst.Upright() || !own(f.Path))
+	}) {
 		c.addSiphon(g)
 	}
 	c.doubtsOf("siphon-path", func(d *survey.Doubt) bool { return d.Type == survey.Siphon && !own(d.Path) })

@@ -10,6 +10,7 @@ func commands(s Streams) []*cobra.Command {
 		sizeCommand(s),
 		drawCommand(s),
 		listCommand(s),
+		packCommand(s),
 		traceCommand(s),
 		compareCommand(s),
 		reviewCommand(s),

@@ -1,0 +1,136 @@
+package cli
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"fitout/cmd/internal/job"
+	"fitout/render"
+	"fitout/render/draw"
+	"fitout/render/list"
+	"fitout/render/pack"
+	"fitout/render/pdf"
+	"fitout/render/svg"
+)
+
+type packFlags struct {
+	out, audience, paper, readings string
+	mono                           bool
+}
+
+func packCommand(s Streams) *cobra.Command {
+	var f packFlags
+	var names []string
+	for _, a := range pack.Audiences() {
+		names = append(names, string(a))
+	}
+	c := &cobra.Command{
+		Use:   "pack FILE -o DIR",
+		Short: "all that goes aboard and to the owner: sheets, lists, fault guide, cards",
+		Long: `One PDF to print, its sheets as loose SVG, the lists as CSV and in one workbook,
+and one HTML page that works from disk. commissioning.csv is to be filled in
+aboard; --readings turns it into the section "readings:" of the file.`,
+		Example: "  fitout pack examples/cruiser.yaml -o pack --for owner\n  fitout pack heron.yaml --readings pack/heron-commissioning.csv",
+		Args:    cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if f.readings != "" {
+				return runReadings(s, f.readings)
+			}
+			return runPack(s, args[0], f)
+		},
+	}
+	c.Flags().StringVarP(&f.out, "output", "o", "", "folder that the files are written to")
+	c.Flags().StringVar(&f.audience, "for", string(pack.Owner), "whom it is for: "+strings.Join(names, ", "))
+	c.Flags().StringVar(&f.paper, "paper", "", "A4 or Letter (default the file's, else A4)")
+	c.Flags().BoolVar(&f.mono, "mono", false, "black only")
+	c.Flags().StringVar(&f.readings, "readings", "", "a filled-in commissioning.csv; prints it as readings for the file")
+	return c
+}
+
+func runPack(s Streams, name string, f packFlags) error {
+	if f.out == "" {
+		return status{Misuse, "say where to: -o DIR"}
+	}
+	j, err := readJob(s, name)
+	if err != nil {
+		return err
+	}
+	mono := f.mono || j.Boat.Sheets.Mono.V
+	p, err := pack.Make(pack.Input{Survey: j.Survey, Result: j.Result}, pack.Options{For: pack.Audience(f.audience), Paper: f.paper, Mono: mono})
+	if err != nil {
+		return status{Misuse, err.Error()}
+	}
+	files, err := packFiles(j, p, mono)
+	if err != nil {
+		return err
+	}
+	return writeFiles(f.out, files)
+}
+
+// packFiles makes every file of a pack in memory.
+func packFiles(j *job.Job, p *pack.Pack, mono bool) ([]outFile, error) {
+	base := baseName(j.Name)
+	theme := render.Options{Mono: mono}.Theme()
+	files := []outFile{{base + "-pack.html", p.HTML}}
+	var b bytes.Buffer
+	if err := pdf.Write(&b, p.Sheets, packDocument(j, theme)); err != nil {
+		return nil, err
+	}
+	files = append(files, outFile{base + "-pack.pdf", bytes.Clone(b.Bytes())})
+	for _, sh := range p.Sheets {
+		b.Reset()
+		if err := svg.Write(&b, sh, svg.Options{Theme: theme}); err != nil {
+			return nil, err
+		}
+		files = append(files, outFile{base + "-" + sh.ID + ".svg", bytes.Clone(b.Bytes())})
+	}
+	for _, t := range p.Lists {
+		b.Reset()
+		if err := list.Write(&b, t, "csv"); err != nil {
+			return nil, err
+		}
+		files = append(files, outFile{base + "-" + t.Name + ".csv", bytes.Clone(b.Bytes())})
+	}
+	b.Reset()
+	if err := list.WriteWorkbook(&b, p.Lists); err != nil {
+		return nil, err
+	}
+	files = append(files, outFile{base + "-lists.xlsx", bytes.Clone(b.Bytes())})
+	b.Reset()
+	if err := pack.WriteCSV(&b, p.Commissioning); err != nil {
+		return nil, err
+	}
+	return append(files, outFile{base + "-commissioning.csv", bytes.Clone(b.Bytes())}), nil
+}
+
+func packDocument(j *job.Job, theme draw.Theme) pdf.Document {
+	d := pdf.Document{Title: j.Boat.Vessel.Name.Or(baseName(j.Name)) + ": pack", Author: j.Boat.Sheets.Drawn.V,
+		Subject: "what is where, what to do, drawings and lists", Keywords: "input " + render.Fingerprint(j.Boat), Theme: theme}
+	if t, err := time.Parse(time.DateOnly, j.Boat.Sheets.Date.V); err == nil {
+		d.Created = t
+	}
+	return d
+}
+
+// runReadings prints a commissioning file that was filled in.
+func runReadings(s Streams, name string) error {
+	f, err := os.Open(name)
+	if err != nil {
+		return status{Misuse, err.Error()}
+	}
+	defer f.Close()
+	lines, err := pack.Readings(f)
+	if err != nil {
+		return status{Misuse, name + ": " + err.Error()}
+	}
+	if len(lines) == 0 {
+		return status{Misuse, name + ": the column `measured` is empty"}
+	}
+	_, err = fmt.Fprintf(s.Out, "readings:\n%s\n", strings.Join(lines, "\n"))
+	return err
+}

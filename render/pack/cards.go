@@ -1,0 +1,314 @@
+package pack
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"fitout/render/sheet"
+	"fitout/schema"
+	"fitout/schema/unit"
+)
+
+// cards are pages to be followed line by line, each on a page of its own.
+func (m *maker) cards() []section {
+	s := section{id: "cards", title: "Cards: leaving, starting, laying up, shore power", document: "To be followed line by line"}
+	s.blocks = append(s.blocks, m.leaving(), m.starting(), m.frost())
+	if e, ok := m.shoreCard(); ok {
+		s.blocks = append(s.blocks, e)
+	}
+	return []section{s}
+}
+
+// unattended is the condition of the file in which nobody is aboard, or nil.
+func (m *maker) unattended() *schema.Condition {
+	for _, c := range m.boat().Conditions {
+		if c.Unattended.V {
+			return c
+		}
+	}
+	return nil
+}
+
+// leaving goes valve by valve and breaker by breaker.
+func (m *maker) leaving() entry {
+	c := m.unattended()
+	e := entry{id: "card-leaving", title: "Card: leaving the boat", find: "leave close valves switch off unattended", page: true}
+	switch c {
+	case nil:
+		e.blocks = append(e.blocks, warning("The file has no condition `unattended: yes`: this card follows the graph alone. Say in the file how you leave the boat."))
+	default:
+		e.blocks = append(e.blocks, para("As the file says for \""+conditionName(c)+"\". Tick each line; hang a tag on the engine key for each valve that must be open before starting."))
+	}
+	e.blocks = append(e.blocks, heading("Valves"), m.leaveValves(c))
+	e.blocks = append(e.blocks, heading("Switches and breakers"), m.leaveSwitches(c))
+	e.blocks = append(e.blocks, heading("How long the battery keeps the bilge pump alive"), para(m.aliveText(c)))
+	e.blocks = append(e.blocks, heading("Last round"), steps{
+		"Bilge dry; float lifted by hand: the pump runs.", "Strainer lids tight and dry.", "Town water hose off the boat. Gas shut at the bottle.", "Shore power on or off: the owner's choice, written here: ______________", "Write down the date, the volts of each battery, the cycles of the bilge pump.",
+	})
+	return e
+}
+
+func (m *maker) leaveValves(c *schema.Condition) block {
+	var lines [][]string
+	for _, p := range m.valves() {
+		if !m.onSea(p) {
+			continue
+		}
+		state, why := m.leaveValve(c, p)
+		lines = append(lines, []string{box, p.ID, titleOf(p), place(p), state, why})
+	}
+	if len(lines) == 0 {
+		return para("The file names no valve on a hull opening.")
+	}
+	return large([]sheet.Column{col(""), col("Valve"), wide("It is"), col("Where"), col("Leave it"), wide("Why")}, lines)
+}
+
+// onSea reports whether a valve stands at a hull opening or on a line to one.
+func (m *maker) onSea(p *schema.Part) bool {
+	if p.Host != nil || p.Is(schema.Seacock) {
+		return true
+	}
+	for _, w := range m.Survey.Ways(p) {
+		if w.Water {
+			return true
+		}
+	}
+	return false
+}
+
+func (m *maker) leaveValve(c *schema.Condition, p *schema.Part) (state, why string) {
+	if c != nil && slices.Contains(c.Closed, p) {
+		return "CLOSED", "keeps the sea out when a hose fails; stops " + orText(m.stopsWhenShut(p), "nothing named")
+	}
+	host := p.Host
+	if host != nil && m.drainsOutside(p) {
+		return "OPEN", "rain must run out of the cockpit or scupper"
+	}
+	if host != nil && host.Word("service").V == "bilge" {
+		return "OPEN", "the bilge pump must get its water out"
+	}
+	if normal(p) == "closed" {
+		return "CLOSED", "stands closed always"
+	}
+	if c != nil {
+		return "as is", "the file leaves it open: ask why before you leave"
+	}
+	return "CLOSED", "keeps the sea out when a hose fails; stops " + orText(m.stopsWhenShut(p), "nothing named")
+}
+
+func orText(s, other string) string {
+	if s == "" {
+		return other
+	}
+	return s
+}
+
+// drainsOutside reports whether a cockpit drain or scupper leaves by the valve.
+func (m *maker) drainsOutside(p *schema.Part) bool {
+	if p.Host != nil && p.Host.Word("service").V == "scupper" {
+		return true
+	}
+	for _, list := range m.hosesFrom(p) {
+		for _, q := range list {
+			for _, o := range q.Openings() {
+				if o.Drain {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+func (m *maker) leaveSwitches(c *schema.Condition) block {
+	live := m.withSwitchesOff()
+	var lines [][]string
+	row := func(id, what, where, state, why string) {
+		lines = append(lines, []string{box, id, what, where, state, why})
+	}
+	for _, p := range m.switches() {
+		if p.Is(schema.Sensing) || p.Kind.Attr("position") == nil || p.Kind.Name == "relay" {
+			continue
+		}
+		switch {
+		case c != nil && slices.Contains(c.Open, p):
+			row(p.ID, titleOf(p), place(p), "OFF", "stops "+orText(m.lossText(p, ""), "nothing alone"))
+		case normal(p) == "open":
+			row(p.ID, titleOf(p), place(p), "OFF", "stands off usually")
+		default:
+			row(p.ID, titleOf(p), place(p), "as is", orText(m.keeps(c, p), "the file leaves it on"))
+		}
+	}
+	for _, d := range m.devices() {
+		if _, _, ok := live.part(d.part); !ok || d.way == "" || m.keepers(d) == "" {
+			continue
+		}
+		row(d.id(), d.title(), place(d.part), "STAYS ON", m.keepers(d))
+	}
+	if len(lines) == 0 {
+		return para("The file names no switch.")
+	}
+	return large([]sheet.Column{col(""), col("Id"), wide("It is"), col("Where"), col("Leave it"), wide("Why")}, lines)
+}
+
+// keeps says what needs a switch to stay on in a condition.
+func (m *maker) keeps(c *schema.Condition, p *schema.Part) string {
+	var out []*schema.Part
+	for _, q := range m.Survey.Lost(p, "").Dead {
+		if c == nil && q.Roles().Any(schema.Bilge|schema.AlarmRole) || c != nil && m.Survey.Runs(c, q) {
+			out = append(out, q)
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return "feeds " + names(out)
+}
+
+// keepers says why a device that no switch cuts must stay on.
+func (m *maker) keepers(d device) string {
+	var out []string
+	for _, q := range m.Survey.Lost(d.part, d.way).Dead {
+		switch {
+		case q.Is(schema.Bilge):
+			out = append(out, q.ID+": the bilge pump")
+		case q.Is(schema.AlarmRole):
+			out = append(out, q.ID+": an alarm")
+		case steady(q):
+			out = append(out, q.ID+": keeps its memory")
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// aliveText is how long the battery lasts with nobody aboard.
+func (m *maker) aliveText(c *schema.Condition) string {
+	if c == nil {
+		return "Not computed: the file says no duty for the pump with nobody aboard."
+	}
+	supplies := m.Survey.Supplies(c)
+	var out []string
+	for _, s := range supplies {
+		id := names(s.Batteries)
+		switch {
+		case s.Missing != "":
+			out = append(out, id+": not computed, needs "+s.Missing)
+		case math.IsInf(float64(s.Hours), 1):
+			out = append(out, id+": it charges or rests")
+		default:
+			out = append(out, fmt.Sprintf("%s: %s at a mean of %s (running: %s)", id, hours(s.Hours), amps(s.Amps), runningText(c)))
+		}
+	}
+	for _, p := range m.fitted() {
+		if !p.Is(schema.Bilge) {
+			continue
+		}
+		if a, ok := drawOf(p); ok {
+			if h, ok := m.hoursAlone(p, a); ok {
+				out = append(out, fmt.Sprintf("with %s running without a pause: %s", name(p), hours(h)))
+			}
+		}
+	}
+	if len(out) == 0 {
+		return "Not computed."
+	}
+	return strings.Join(out, ". ") + ". From a full battery; an old one gives less."
+}
+
+// hoursAlone is how long the battery that feeds a pump runs it alone.
+func (m *maker) hoursAlone(p *schema.Part, a unit.Amp) (unit.Hour, bool) {
+	feed, _ := m.feedWay(p)
+	if feed == nil || a <= 0 {
+		return 0, false
+	}
+	store, missing := m.Survey.Store(feed.To)
+	if missing != "" {
+		return 0, false
+	}
+	h := store.RunTime(a, 1)
+	return h, h > 0 && !math.IsInf(float64(h), 0)
+}
+
+func runningText(c *schema.Condition) string {
+	var out []string
+	for _, r := range c.Running {
+		s := r.Part.ID
+		if r.Duty < 1 {
+			s += fmt.Sprintf(" %.0f %%", 100*float64(r.Duty))
+		}
+		out = append(out, s)
+	}
+	return strings.Join(out, ", ")
+}
+
+// starting undoes leaving, valves before switches before the engine.
+func (m *maker) starting() entry {
+	c := m.unattended()
+	e := entry{id: "card-starting", title: "Card: starting up", find: "start open valves switch on arrive", page: true}
+	s := []string{"Smell: gas, fuel, hot plastic? Air the boat before anything is switched.", "Bilge: how much water, and does it taste of salt?"}
+	for _, p := range m.valves() {
+		if !m.onSea(p) || normal(p) == "closed" && (c == nil || !slices.Contains(c.Closed, p)) {
+			continue
+		}
+		if state, _ := m.leaveValve(c, p); state != "CLOSED" {
+			continue
+		}
+		s = append(s, "Open "+at(p)+" for "+orText(m.stopsWhenShut(p), "its line")+". Look at its hose: dry?")
+	}
+	for _, p := range m.Survey.SeaUsers() {
+		in, _ := m.intake(p)
+		if in.strainer != nil {
+			s = append(s, "Look into "+at(in.strainer)+": clean, full of water.")
+		}
+	}
+	if c != nil {
+		for _, p := range c.Open {
+			s = append(s, "Close (on) "+at(p)+".")
+		}
+	}
+	for _, p := range m.fitted() {
+		if p.Is(schema.AlarmRole) {
+			s = append(s, "Test button of "+at(p)+".")
+		}
+	}
+	for _, b := range m.Survey.Batteries() {
+		s = append(s, fmt.Sprintf("Volts of %s at rest: %s when full. Read: ______", at(b), volts(m.Survey.HighestEMF(b))))
+	}
+	for _, p := range m.fitted() {
+		if p.Is(schema.Engine) && p.Is(schema.SeaUser) {
+			s = append(s, "Start "+at(p)+"; water must come out of the exhaust within a few seconds. None: stop.")
+		}
+	}
+	e.blocks = []block{steps(s)}
+	return e
+}
+
+// shoreCard is how shore power is joined and parted.
+func (m *maker) shoreCard() (entry, bool) {
+	var inlet *schema.Part
+	for _, p := range m.fitted() {
+		if p.Is(schema.ShorePower) && inlet == nil {
+			inlet = p
+		}
+	}
+	if inlet == nil {
+		return entry{}, false
+	}
+	rcd := "the residual-current device"
+	for _, p := range m.fitted() {
+		if p.Is(schema.Residual) && p.Kind.Name == "rcd" {
+			rcd = at(p)
+			break
+		}
+	}
+	e := entry{id: "card-shore", title: "Card: shore power", find: "shore power plug polarity", page: true}
+	e.blocks = []block{
+		warning("Mains voltage kills, in the water too. No swimming near a boat on shore power. Faults are for a licensed person; this card is for plug and switch only."),
+		para("Inlet: " + at(inlet) + ", " + rating(inlet) + ". Branches:" + m.acBranches()),
+		heading("To join"), steps{"Main and branch breakers off.", "Cable unrolled, dry, no wear at the ends; hung clear of the water.", "Plug in at the boat first (" + inlet.ID + "), locked.", "Plug in at the quay, its breaker on.", "Polarity lamp good? If it shows a fault: out again, another socket.", "Main on, then " + rcd + " with its test button: it must trip. Reset.", "Branches on one by one."},
+		heading("To part"), steps{"Branches off, main off.", "Breaker at the quay off, plug out at the quay first.", "Plug out at the boat, cap on."},
+	}
+	return e, true
+}

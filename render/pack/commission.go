@@ -1,0 +1,278 @@
+package pack
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"fitout/render/sheet"
+	"fitout/schema"
+)
+
+// Tolerances of the commissioning sheet: what a usual meter and a careful reading
+// give (common practice, no source). Volts are held closer than the rule's own
+// tenth: a bad joint shows in the second place.
+const (
+	withinVolts = 0.02
+	withinAmps  = 0.10
+	withinFlow  = 0.15
+)
+
+// Measurement is one value worth taking.
+type Measurement struct {
+	No        int
+	Condition string
+	// At is the terminal or part, as the file's readings name it.
+	At, What string
+	// Quantity is the key of the reading: volts, current, flow.
+	Quantity  string
+	Predicted float64
+	Unit      string
+	Within    float64 // share
+	Place     string
+}
+
+// measurements are the values worth taking, in each condition of the file in the
+// order of a walk: batteries, protection, panels, loads, then water.
+func (m *maker) measurements() []Measurement {
+	var out []Measurement
+	for _, c := range m.boat().Conditions {
+		if c.Unattended.V {
+			continue
+		}
+		out = append(out, m.electric(c)...)
+		out = append(out, m.flows(c)...)
+	}
+	for i := range out {
+		out[i].No = i + 1
+	}
+	return out
+}
+
+func (m *maker) electric(c *schema.Condition) []Measurement {
+	d := m.state(c)
+	if !d.Solved() {
+		return nil
+	}
+	var out []Measurement
+	volt := func(p *schema.Part, terminal, what string) {
+		e := schema.End{Part: p, Terminal: terminal}
+		if v, ok := d.Volts(p, terminal); ok && math.Abs(float64(v)) > 1 {
+			out = append(out, Measurement{Condition: c.ID, At: e.String(), What: what, Quantity: "volts", Predicted: float64(v), Unit: "V", Within: withinVolts, Place: place(p)})
+		}
+	}
+	amp := func(p *schema.Part, at string, a float64, what string) {
+		if math.Abs(a) >= 0.05 {
+			out = append(out, Measurement{Condition: c.ID, At: at, What: what, Quantity: "current", Predicted: math.Abs(a), Unit: "A", Within: withinAmps, Place: place(p)})
+		}
+	}
+	for _, p := range m.Survey.Batteries() {
+		volt(p, "+", "volts at the post of "+name(p))
+	}
+	for _, p := range m.fitted() {
+		r := p.Roles()
+		switch {
+		case r.Any(schema.Measuring):
+			if a, ok := d.DeviceAmps(p, ""); ok {
+				amp(p, p.ID, float64(a), "current through "+name(p))
+			}
+		case r.Any(schema.Protection|schema.Switching) && !r.Any(schema.Panel|schema.Sensing|schema.ACPart):
+			for _, t := range p.Terminals() {
+				if t.Medium == schema.DC && t.Polarity == schema.Through {
+					volt(p, t.Name, "volts at "+p.ID+"."+t.Name+", "+titleOf(p))
+				}
+			}
+		case r.Any(schema.Panel) && !r.Any(schema.ACPart):
+			volt(p, "in", "volts at the bar of "+name(p))
+		case r.Any(schema.Distribution) && !r.Any(schema.ACPart) && p.Word("polarity").V != "negative":
+			volt(p, "", "volts at "+name(p))
+		}
+	}
+	for _, l := range d.Loads {
+		if !l.Runs || l.Part.Prepared {
+			continue
+		}
+		for _, t := range l.Part.Terminals() {
+			if t.Polarity == schema.Plus && t.Medium == schema.DC {
+				volt(l.Part, t.Name, "volts at "+name(l.Part)+" while it runs")
+				break
+			}
+		}
+		if a, ok := d.LoadAmps(l); ok {
+			amp(l.Part, l.Part.ID, float64(a), "current of "+name(l.Part))
+		}
+	}
+	return slices.CompactFunc(out, func(a, b Measurement) bool { return a.At == b.At && a.Quantity == b.Quantity })
+}
+
+func (m *maker) flows(c *schema.Condition) []Measurement {
+	w := m.Survey.Water(c)
+	var out []Measurement
+	for _, p := range m.Survey.SeaUsers() {
+		f, ok := w.Equipment(p)
+		if !ok || f.Flow == 0 || len(w.Missing(p)) > 0 || f.OffCurve {
+			continue
+		}
+		_, outlets := m.intake(p)
+		for _, o := range outlets {
+			q, _, ok := w.FlowAt(o, "out")
+			if ok && math.Abs(float64(q)) > 0.05 {
+				out = append(out, Measurement{Condition: c.ID, At: o.ID, What: "water of " + name(p) + " at its outlet, bucket and watch", Quantity: "flow", Predicted: math.Abs(float64(q)), Unit: "L/min", Within: withinFlow, Place: place(o)})
+				break
+			}
+		}
+	}
+	return out
+}
+
+// commission is the sheet of measurements with empty boxes, and what is tested
+// without a figure of the file.
+func (m *maker) commission() []section {
+	s := section{id: "commissioning", title: "Commissioning sheet", document: "Predicted and measured", lying: true,
+		caution: "Measurements at mains voltage are for a licensed person. Volts: meter between the place and the minus post of the main battery, at the load that the condition runs."}
+	s.blocks = []block{
+		para("Bring the boat into the condition, wait a minute, write down what the meter shows. The same rows lie beside these sheets as commissioning.csv: type the values into its column `measured`, and `fitout pack FILE --readings commissioning.csv` prints them as `readings:` for the file. A value that strays is then a finding that names the stretch."),
+		para("Date ____________   Meter ____________   Measured by ____________   Signed ____________"),
+	}
+	var lines [][]string
+	cond := ""
+	flush := func() {
+		if len(lines) > 0 {
+			c := m.conditionOf(cond)
+			s.blocks = append(s.blocks, heading("Condition: "+conditionName(c)), para(m.howToGetThere(c)), table([]sheet.Column{num("No."), col("At"), wide("Measure"), col("Where"), num("Predicted"), col("Good from, to"), {Head: "Measured", Least: 28}}, lines))
+		}
+		lines = nil
+	}
+	for _, x := range m.measurements() {
+		if x.Condition != cond {
+			flush()
+			cond = x.Condition
+		}
+		lines = append(lines, []string{fmt.Sprint(x.No), x.At, x.What, x.Place, figureText(x.Predicted) + " " + x.Unit, figureText(x.Predicted*(1-x.Within)) + " – " + figureText(x.Predicted*(1+x.Within)), ""})
+	}
+	flush()
+	s.blocks = append(s.blocks, m.drops(), heading("Tests without a figure in the file"), m.tests())
+	return []section{s}
+}
+
+func figureText(x float64) string {
+	if math.Abs(x) >= 100 {
+		return fmt.Sprintf("%.0f", x)
+	}
+	return fmt.Sprintf("%.2f", x)
+}
+
+func (m *maker) conditionOf(id string) *schema.Condition {
+	for _, c := range m.boat().Conditions {
+		if c.ID == id {
+			return c
+		}
+	}
+	return &schema.Condition{ID: id}
+}
+
+func (m *maker) howToGetThere(c *schema.Condition) string {
+	var out []string
+	for _, s := range c.Engine {
+		out = append(out, strings.TrimSpace("engine "+s.Engine+" "+s.RPM.String()))
+	}
+	if c.Shore.V {
+		out = append(out, "shore power in")
+	}
+	var on []string
+	for _, r := range c.Running {
+		on = append(on, r.Part.ID)
+	}
+	out = append(out, "on, at full: "+strings.Join(on, ", "))
+	if len(c.Open) > 0 {
+		var ids []string
+		for _, p := range c.Open {
+			ids = append(ids, p.ID)
+		}
+		out = append(out, "open: "+strings.Join(ids, ", "))
+	}
+	return strings.Join(out, "; ") + ". All else off."
+}
+
+// drops are what is lost across each run and device at full draw.
+func (m *maker) drops() block {
+	var out []block
+	var lines [][]string
+	for _, w := range m.cables() {
+		best, amp, cond := 0.0, 0.0, ""
+		for _, c := range m.boat().Conditions {
+			d := m.state(c)
+			a, ok := d.Amps(w)
+			r, known := d.Ohms(w)
+			if ok && known && math.Abs(float64(a)*float64(r)) > best {
+				best, amp, cond = math.Abs(float64(a)*float64(r)), math.Abs(float64(a)), conditionName(c)
+			}
+		}
+		if best < 0.005 || amp < 5 {
+			continue
+		}
+		lines = append(lines, []string{w.Ref(), m.wireEnd(w, w.From), m.wireEnd(w, w.To), fmt.Sprintf("%.1f A", amp), fmt.Sprintf("%.0f mV", 1000*best), cond, ""})
+	}
+	_ = out
+	if len(lines) == 0 {
+		return para("No run carries 5 A or more in a condition of the file: drops are too small to tell a joint from the meter.")
+	}
+	t := table([]sheet.Column{col("Wire"), col("From"), col("To"), num("At"), num("Drop, lug to lug"), wide("Condition"), {Head: "Measured", Least: 28}}, lines)
+	t.refs = true
+	return entry{id: "drops", title: "Drop across each run that carries 5 A or more", blocks: []block{para("Meter in millivolts from stud to stud, at the current given; in proportion at another. More than a fifth above: a lug. 0.02 Ω at 30 A is 0.6 V and 18 W of heat in one joint."), t}}
+}
+
+func (m *maker) tests() block {
+	var lines [][]string
+	row := func(what, good string) { lines = append(lines, []string{what, good, ""}) }
+	for _, p := range m.fitted() {
+		switch {
+		case p.Is(schema.AlarmRole):
+			row("Alarm "+at(p)+" by real water, smoke or test gas", alarmGood(p))
+		case p.Is(schema.Bilge) && p.Kind.Attr("drive") != nil:
+			row("Bilge pump "+at(p)+": litres in a minute by bucket, at 12.2 V and at 13.6 V where it is a 12 V pump", m.goodFlow(p))
+		case p.Is(schema.Residual) && p.Kind.Name == "rcd":
+			row("Residual trip of "+at(p)+" by instrument (licensed person)", orText(p.Amps("trip").Text, "its rated trip")+" at most; time by the local code")
+		case p.Is(schema.ShorePower):
+			row("Polarity and earth continuity at "+at(p)+" (licensed person)", "live on live; earth below 1 Ω (navy text for tool earths)")
+		case p.Kind.Name == "alternator":
+			row("Charge current and volts of "+at(p)+" by engine speed", curveText(p))
+		}
+	}
+	row("Current with everything off, meter in the minus cable", m.parasiticText())
+	return table([]sheet.Column{{Head: "Test", Grow: 2}, {Head: "Good", Grow: 1}, {Head: "Found", Least: 45}}, lines)
+}
+
+func (m *maker) parasiticText() string {
+	s, _ := m.parasitic()
+	return s
+}
+
+func alarmGood(p *schema.Part) string {
+	if h := p.Height(); h.Given() && p.WordList("senses") != nil {
+		return "sounds when water stands " + height(p) + " the waterline"
+	}
+	return "sounds"
+}
+
+func curveText(p *schema.Part) string {
+	if p.Kind.Attr("output") == nil {
+		return ""
+	}
+	v := p.Get("output")
+	if v == nil {
+		return "output not given"
+	}
+	ratio := 1.0
+	if p.Kind.Attr("ratio") != nil {
+		if r := p.Number("ratio"); r.Given() && r.V > 0 {
+			ratio = r.V
+		}
+	}
+	var out []string
+	for _, pt := range v.Points {
+		out = append(out, fmt.Sprintf("%.0f rpm engine: up to %.0f A", pt.X/ratio, pt.Y))
+	}
+	return strings.Join(out, "; ")
+}

@@ -1,0 +1,246 @@
+package pack
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"fitout/schema"
+	"fitout/validate/trace"
+)
+
+// waterFaults are the pages "no water, trips" of every user of water: those of
+// the sea, then taps and showers.
+func (m *maker) waterFaults() []block {
+	var out []block
+	for _, p := range m.Survey.SeaUsers() {
+		if p.Prepared {
+			continue
+		}
+		out = append(out, m.seaFault(p))
+	}
+	for _, p := range m.fitted() {
+		if e, ok := m.tapFault(p); ok {
+			out = append(out, e)
+		}
+	}
+	if len(out) > 0 {
+		out = append([]block{heading("No water")}, out...)
+	}
+	return out
+}
+
+// line is what lies on the way of water to a user.
+type line struct {
+	parts              []*schema.Part // from the sea to the user
+	valve, strainer    *schema.Part
+	pump, bleed, inlet *schema.Part
+	hoses              []*schema.Hose
+}
+
+// intake is the shortest way from an intake to a user, and out of it to an outlet.
+func (m *maker) intake(p *schema.Part) (in line, out []*schema.Part) {
+	for _, w := range m.Survey.Ways(p) {
+		if !w.Water {
+			continue
+		}
+		if w.To.Word("service").V != "intake" {
+			out = append(out, w.To)
+			continue
+		}
+		if in.inlet != nil {
+			continue
+		}
+		in.inlet = w.To
+		for i := len(w.Steps) - 1; i >= 0; i-- {
+			st := w.Steps[i]
+			if st.Hose != nil {
+				in.hoses = append(in.hoses, st.Hose)
+				continue
+			}
+			in.take(st.Part)
+		}
+	}
+	return in, out
+}
+
+func (l *line) take(p *schema.Part) {
+	l.parts = append(l.parts, p)
+	switch r := p.Roles(); {
+	case r.Any(schema.Seacock|schema.Shutoff) && l.valve == nil:
+		l.valve = p
+	case r.Any(schema.Strainer) && l.strainer == nil:
+		l.strainer = p
+	case r.Any(schema.Bleeding):
+		l.bleed = p
+	case r.Any(schema.Mover):
+		l.pump = p
+	}
+}
+
+// seaFault is the page of a user of sea water, in the safe order.
+func (m *maker) seaFault(p *schema.Part) entry {
+	in, outlets := m.intake(p)
+	word := "no water from the outlet, trips on pressure or runs hot"
+	e := entry{id: "water-" + p.ID, title: name(p) + ": no water, or it trips", find: "no water overheats high pressure trips strainer bleed air lock " + p.Kind.Title}
+	if in.inlet == nil {
+		e.blocks = []block{para("The file shows no intake that reaches " + name(p) + ".")}
+		return e
+	}
+	e.blocks = []block{para("Symptom: " + word + ". In this order, so that no opened strainer or hose lets the sea in:"), steps(m.strainerSteps(p, in, outlets)), m.lookTable(m.waterLooks(p, in, outlets))}
+	return e
+}
+
+// strainerSteps is the order in which a strainer is cleaned and a line bled: the
+// valve is shut before anything is opened.
+func (m *maker) strainerSteps(p *schema.Part, in line, outlets []*schema.Part) []string {
+	var s []string
+	stop := "Stop " + name(p)
+	if in.pump != nil {
+		stop += " and its pump " + at(in.pump)
+		if by := m.cutOff(in.pump); by != "" && by != "nothing named" {
+			stop += ": " + by
+		}
+	} else {
+		stop += ": " + m.cutOff(p)
+	}
+	s = append(s, stop+".")
+	if in.valve != nil {
+		s = append(s, "Close "+at(in.valve)+". No valve shut, no strainer opened.")
+	} else {
+		s = append(s, "There is no valve on this intake: do not open the strainer afloat unless its lid lies above the water and you hold a plug.")
+	}
+	if in.strainer != nil {
+		s = append(s, "Open "+at(in.strainer)+lidText(in.strainer)+"; clean basket and seal.", "Fill the strainer with water, close its lid.")
+	}
+	if in.valve != nil {
+		s = append(s, "Open "+in.valve.ID+". Look at the lid: dry?")
+	}
+	s = append(s, m.bleedStep(in))
+	last := "Start again"
+	if len(outlets) > 0 {
+		last += " and look for the stream at " + at(outlets[0]) + sideText(outlets[0])
+	}
+	return append(s, last+". No stream within a minute: stop, an impeller burns when dry.")
+}
+
+func lidText(p *schema.Part) string {
+	h := p.Height()
+	if h.Given() && h.V < 0 {
+		return ": it lies below the water, water runs in if the valve does not hold"
+	}
+	return ""
+}
+
+func (m *maker) bleedStep(in line) string {
+	if in.bleed != nil {
+		return "Open the bleed " + at(in.bleed) + " until water runs without bubbles; close it."
+	}
+	if in.pump != nil {
+		for _, h := range m.hoses() {
+			if h.From.Part == in.pump {
+				return "Loosen hose " + h.ID + " at the outlet of " + at(in.pump) + " until water runs without bubbles; tighten both clamps."
+			}
+		}
+	}
+	return "Loosen the highest hose of the line until water runs without bubbles; tighten both clamps."
+}
+
+// waterLooks follow when the strainer was not it.
+func (m *maker) waterLooks(p *schema.Part, in line, outlets []*schema.Part) []look {
+	out := []look{{"Intake " + name(in.inlet) + " from outside: weed, bag, growth", place(in.inlet) + sideText(in.inlet), "free", "Rod it or blow it back from " + orPart(in.valve, "the hose") + "."}}
+	if in.pump != nil {
+		v, a, c := m.goodAt(in.pump)
+		good := strings.Trim(v+", "+a, ", ")
+		if good != "" {
+			out = append(out, look{"Pump " + name(in.pump) + ": volts and current", place(in.pump), good + " " + c, "No volts: " + m.cutOff(in.pump) + ", then its fault page. Much less current: it turns in air. Much more: jammed."})
+		}
+	}
+	out = append(out, look{"Flow by bucket and watch at the outlet", outletPlace(outlets), m.flowGood(p), "Less: hose kinked or furred, pump worn, strainer half blocked."})
+	if r := m.riseGood(p); r != "" {
+		out = append(out, look{"Temperature of the water in and out", place(p), r, "More: too little water. Right flow and still hot: scale in the exchanger."})
+	}
+	return out
+}
+
+func orPart(p *schema.Part, other string) string {
+	if p == nil {
+		return other
+	}
+	return p.ID
+}
+
+func outletPlace(list []*schema.Part) string {
+	if len(list) == 0 {
+		return "at the outlet"
+	}
+	return name(list[0]) + sideText(list[0])
+}
+
+// flowGood is the flow through a part in each condition that moves its water.
+func (m *maker) flowGood(p *schema.Part) string {
+	var out []string
+	for _, c := range m.boat().Conditions {
+		w := m.Survey.Water(c)
+		f, ok := w.Equipment(p)
+		if !ok || len(w.Missing(p)) > 0 || f.Flow == 0 || f.OffCurve {
+			continue
+		}
+		text := litresPerMin(f.Flow) + " " + conditionName(c)
+		if f.HasNeeds {
+			text += fmt.Sprintf(" (needs %s)", litresPerMin(f.Needs))
+		}
+		out = append(out, text)
+	}
+	if len(out) == 0 {
+		return "not computed"
+	}
+	return strings.Join(slices.Compact(out), "; ")
+}
+
+// riseGood is the rise in temperature through a part, where its heat is known.
+func (m *maker) riseGood(p *schema.Part) string {
+	var out []string
+	for _, c := range m.boat().Conditions {
+		w := m.Survey.Water(c)
+		if f, ok := w.Equipment(p); ok && f.HasHeat && f.Flow > 0 && len(w.Missing(p)) == 0 {
+			out = append(out, fmt.Sprintf("%.1f K warmer %s", float64(f.Rise), conditionName(c)))
+		}
+	}
+	return strings.Join(slices.Compact(out), "; ")
+}
+
+// tapFault is the page of a tap, shower or mixer: pump and tank by the graph.
+func (m *maker) tapFault(p *schema.Part) (entry, bool) {
+	switch p.Kind.Name {
+	case "tap", "mixer", "shower", "washdown":
+	default:
+		return entry{}, false
+	}
+	sea := m.Survey.Sea()
+	trail := sea.Walk(sea.NodesOf(p), trace.Walk{})
+	var pump, tank *schema.Part
+	for i, st := range trail.Steps {
+		if st.Way >= 0 {
+			if q := sea.Ways[st.Way].Part; q != nil && q.Is(schema.Mover) && pump == nil && q.Kind.Attr("duty") != nil {
+				pump = q
+			}
+		}
+		if q := sea.Nodes[trail.Steps[i].Node].Part; q != nil && q.Is(schema.Holding) && q.Kind.Attr("contents") != nil && tank == nil {
+			tank = q
+		}
+	}
+	if pump == nil && tank == nil {
+		return entry{}, false
+	}
+	var list []look
+	if tank != nil {
+		list = append(list, look{"Water in " + name(tank), place(tank), "above its outlet", "Empty: fill it, then bleed each tap, the farthest first."})
+	}
+	if pump != nil {
+		v, a, c := m.goodAt(pump)
+		list = append(list, look{"Does " + name(pump) + " run?", place(pump), strings.TrimSpace(strings.Trim(v+", "+a, ", ") + " " + c), "Silent: " + m.cutOff(pump) + ", then its fault page. Runs on and on: air, an empty tank, or a leak."})
+	}
+	list = append(list, look{"Strainer of the tap's nozzle", place(p), "clean", "Unscrew, rinse."}, look{"Another tap of the same line", "", "runs", "It runs: the fault is in the branch to " + p.ID + "."})
+	return entry{id: "water-" + p.ID, title: name(p) + ": no water", find: "no water tap pressure pump tank", blocks: []block{m.lookTable(list)}, screen: false}, true
+}

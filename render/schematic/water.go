@@ -52,7 +52,7 @@ type waterSheets struct {
 	frames []sheet.Frame
 	by     cutting
 	plan   waterlayout.Plan
-	cuts   map[string]cutMark
+	cuts   map[string]string
 	price  int
 	err    error
 }
@@ -66,30 +66,32 @@ func chooseWater(g *waterGraph, papers []sheet.Paper) *waterSheets {
 	for _, p := range papers {
 		frames = append(frames, sheet.NewFrame(p))
 	}
-	best := &waterSheets{waterGraph: g, frames: frames, by: cuttings[0]}
-	best.lay(0)
-	if best.err != nil || best.good() {
-		return best.withLegends()
+	plain := &waterSheets{waterGraph: g, frames: frames, by: cuttings[0]}
+	plain.lay(0)
+	if plain.err != nil {
+		return plain
+	}
+	legend := plain.feetFit()
+	if plain.good() {
+		return plain.withLegends(legend)
 	}
 	tight := newWaterGraph(g.in, true)
 	var list []*waterSheets
-	last := 0
-	for i, by := range cuttings {
+	last := -1
+	for _, by := range cuttings {
 		_, marks, _ := g.cut(by)
-		if i > 0 && len(marks) == last {
+		if len(marks) == last {
 			continue // cuts nothing more
 		}
 		last = len(marks)
-		if i > 0 {
-			list = append(list, &waterSheets{waterGraph: g, frames: frames, by: by})
-		}
-		list = append(list, &waterSheets{waterGraph: tight, frames: frames, by: by})
+		list = append(list, &waterSheets{waterGraph: g, frames: frames, by: by}, &waterSheets{waterGraph: tight, frames: frames, by: by})
 	}
 	var wg sync.WaitGroup
 	for _, w := range list {
-		wg.Go(func() { w.lay(0) })
+		wg.Go(func() { w.lay(legend) })
 	}
 	wg.Wait()
+	best := list[0]
 	for _, w := range list { // in order, whichever was ready first
 		if w.tight {
 			w.price += tightPrice
@@ -98,21 +100,21 @@ func chooseWater(g *waterGraph, papers []sheet.Paper) *waterSheets {
 			best = w
 		}
 	}
-	return best.withLegends()
+	return best.withLegends(legend)
 }
 
-// withLegends lays the plan out again, lower, until every legend fits.
-func (w *waterSheets) withLegends() *waterSheets {
-	legend := 0
+// withLegends lays the plan out again, lower, until every legend fits; legend
+// rows are kept free already.
+func (w *waterSheets) withLegends(legend int) *waterSheets {
 	for range 2 {
 		if w.err != nil {
 			return w
 		}
 		need := w.feetFit()
-		if need <= legend {
+		if need == 0 {
 			return w
 		}
-		legend = need
+		legend = max(legend+1, need)
 		w.lay(legend)
 	}
 	return w

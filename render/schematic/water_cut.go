@@ -48,9 +48,6 @@ func classOf(s draw.Style) pipeClass {
 // leastSystem is how many boxes a system must have to stand alone.
 const leastSystem = 3
 
-// cutMark is one of the two marks that stand for a cut hose.
-type cutMark struct{ hose, sibling string }
-
 // cutting is a way to cut the graph: which classes of link are cut.
 type cutting func(a, b, hose pipeClass) bool
 
@@ -63,10 +60,10 @@ var cuttings = []cutting{
 	},
 }
 
-// cut returns the graph with the chosen links ended in marks, and the marks by
-// id. The runs of a cut hose are named by hoseOfRun. It reports false where
+// cut returns the graph with the chosen links ended in marks, and the hose of
+// each mark. The runs of a cut hose are named by hoseOfRun. It reports false where
 // nothing is cut.
-func (g *waterGraph) cut(by cutting) (waterlayout.Graph, map[string]cutMark, bool) {
+func (g *waterGraph) cut(by cutting) (waterlayout.Graph, map[string]string, bool) {
 	class := g.boxClasses()
 	u := newSets()
 	link := make([]bool, len(g.graph.Runs))
@@ -84,7 +81,7 @@ func (g *waterGraph) cut(by cutting) (waterlayout.Graph, map[string]cutMark, boo
 	out := g.graph
 	out.Boxes = append([]waterlayout.Box(nil), g.graph.Boxes...)
 	out.Runs = nil
-	marks := map[string]cutMark{}
+	marks := map[string]string{}
 	for i, r := range g.graph.Runs {
 		a, b := u.find(r.From.Box), u.find(r.To.Box)
 		if !link[i] || a == b || size[a] < leastSystem || size[b] < leastSystem {
@@ -92,7 +89,7 @@ func (g *waterGraph) cut(by cutting) (waterlayout.Graph, map[string]cutMark, boo
 			continue
 		}
 		from, to := r.ID+"~a", r.ID+"~b"
-		marks[from], marks[to] = cutMark{r.ID, to}, cutMark{r.ID, from}
+		marks[from], marks[to] = r.ID, r.ID
 		out.Boxes = append(out.Boxes, markBox(from, waterlayout.Left, waterlayout.Outlet), markBox(to, waterlayout.Right, waterlayout.Inlet))
 		head, tail := r, r
 		head.To, tail.From = waterlayout.End{Box: from, Port: "mark"}, waterlayout.End{Box: to, Port: "mark"}
@@ -174,7 +171,8 @@ func planPrice(p *waterlayout.Plan, cuts int) int {
 			}
 		}
 	}
-	return 10000*len(p.Problems) + 20*len(p.Sheets) + 3*marks + 6*crossings + bends
+	many := max(0, crossings-2*len(p.Sheets)) // more than two a sheet
+	return 10000*len(p.Problems) + 20*len(p.Sheets) + 3*marks + 6*crossings + 20*many + bends
 }
 
 // dropPassing takes out what runs through a sheet from one continuation mark to
@@ -196,34 +194,4 @@ func dropPassing(p *waterlayout.Plan) {
 			b.Boxes = slices.DeleteFunc(b.Boxes, func(x waterlayout.PlacedBox) bool { return gone[x.ID] })
 		}
 	}
-	elsewhere(p)
-}
-
-// elsewhere notes again on which other sheets each mark's run goes on.
-func elsewhere(p *waterlayout.Plan) {
-	on := map[string][]int{}
-	each := func(f func(si int, x *waterlayout.PlacedBox)) {
-		for si := range p.Sheets {
-			for bi := range p.Sheets[si].Bands {
-				for xi := range p.Sheets[si].Bands[bi].Boxes {
-					if x := &p.Sheets[si].Bands[bi].Boxes[xi]; x.Mark != "" {
-						f(si, x)
-					}
-				}
-			}
-		}
-	}
-	each(func(si int, x *waterlayout.PlacedBox) {
-		x.Elsewhere = nil
-		if !slices.Contains(on[x.Mark], si) {
-			on[x.Mark] = append(on[x.Mark], si)
-		}
-	})
-	each(func(si int, x *waterlayout.PlacedBox) {
-		for _, o := range on[x.Mark] {
-			if o != si {
-				x.Elsewhere = append(x.Elsewhere, o)
-			}
-		}
-	})
 }

@@ -57,62 +57,47 @@ func (m *markPlaces) run(id string, pts []draw.Point) {
 	}
 }
 
-// continued is the text of a continuation mark: its run, and the sheets and
-// zones it goes on to.
+// continued is the text of a continuation mark: its hose, and where the hose
+// goes on.
 func (m *markPlaces) continued(x *waterlayout.PlacedBox) string {
-	if c, ok := m.w.cuts[x.ID]; ok {
-		return c.hose + " → " + m.w.whereIs(c.sibling, m.sheet)
-	}
-	s := hoseOfRun(x.Mark)
-	for _, o := range x.Elsewhere {
-		s += " → " + strconv.Itoa(m.w.in.First+o) + "/" + m.w.zoneOf(o, x.Mark)
+	hose := m.w.hoseOfMark(x)
+	s := hose
+	for i := range m.w.plan.Sheets {
+		for _, b := range m.w.plan.Sheets[i].Bands {
+			for k := range b.Boxes {
+				if o := &b.Boxes[k]; o.ID != x.ID && m.w.hoseOfMark(o) == hose {
+					s += " → " + m.w.whereIs(o, i, m.sheet)
+				}
+			}
+		}
 	}
 	return s
 }
 
-// markOf is the name that a mark carries on all its sheets.
-func (d *bandPen) markOf(x *waterlayout.PlacedBox) string {
-	if c, ok := d.places.w.cuts[x.ID]; ok {
-		return c.hose
+// hoseOfMark is the hose that a continuation mark stands for; empty for parts.
+func (w *waterSheets) hoseOfMark(x *waterlayout.PlacedBox) string {
+	if c, ok := w.cuts[x.ID]; ok {
+		return c
 	}
 	return hoseOfRun(x.Mark)
 }
 
-// whereIs is the sheet and zone of a box, the zone alone on the sheet itself.
-func (w *waterSheets) whereIs(id string, from int) string {
-	for i, s := range w.plan.Sheets {
-		for _, b := range s.Bands {
-			for _, x := range b.Boxes {
-				if x.ID != id {
-					continue
-				}
-				z := w.zone(x.Rect)
-				if i == from {
-					return z
-				}
-				return strconv.Itoa(w.in.First+i) + "/" + z
-			}
-		}
+// markOf is the name that a mark carries on all its sheets.
+func (d *bandPen) markOf(x *waterlayout.PlacedBox) string { return d.places.w.hoseOfMark(x) }
+
+// whereIs is the sheet and zone of a mark, the zone alone on the sheet itself.
+func (w *waterSheets) whereIs(x *waterlayout.PlacedBox, on, from int) string {
+	z := w.zone(x.Rect)
+	if on == from {
+		return z
 	}
-	return "?"
+	return strconv.Itoa(w.in.First+on) + "/" + z
 }
 
 func (w *waterSheets) zone(x waterlayout.Rect) string {
 	f := w.frame()
 	r := boxOf(x, f.Origin())
 	return f.Zone(draw.Point{X: (r.Min.X + r.Max.X) / 2, Y: (r.Min.Y + r.Max.Y) / 2})
-}
-
-// zoneOf is the zone in which a run's mark stands on a sheet.
-func (w *waterSheets) zoneOf(sheet int, mark string) string {
-	for _, b := range w.plan.Sheets[sheet].Bands {
-		for _, x := range b.Boxes {
-			if x.Mark == mark {
-				return w.zone(x.Rect)
-			}
-		}
-	}
-	return "?"
 }
 
 // marks places the numbers of the sheet's findings beside what they concern.
@@ -272,7 +257,8 @@ func (w *waterSheets) keyRows(f sheet.Frame) int {
 	return units(draw.MM(len(w.keyLines(f, nil)))*keyPitch + 1)
 }
 
-// legendLines are the findings of a sheet as they are set at its foot.
+// legendLines are the findings of a sheet and the flows that were computed, as
+// they are set at its foot.
 func (w *waterSheets) legendLines(i int) []legendLine {
 	width := w.frame().Area.Width()
 	var out []legendLine
@@ -283,6 +269,11 @@ func (w *waterSheets) legendLines(i int) []legendLine {
 				l.number, l.letter = strconv.Itoa(f.number), f.Severity.Class()
 			}
 			out = append(out, l)
+		}
+	}
+	if t := w.workingText(i); t != "" {
+		for _, s := range draw.Small.Wrap(t, (width-9)/wider) {
+			out = append(out, legendLine{text: s})
 		}
 	}
 	return out

@@ -1,6 +1,8 @@
 package schematic
 
 import (
+	"cmp"
+	"math"
 	"slices"
 	"strconv"
 
@@ -170,6 +172,17 @@ func (g *waterGraph) junction(p *schema.Part) symbol.Symbol {
 // manifold is a long pipe: what arrives from below, what leaves upward or, where
 // it leads down, downward.
 func (g *waterGraph) manifold(p *schema.Part, list []hoseAt) symbol.Symbol {
+	// what arrives stands left; of what leaves, the highest goal next to it, so
+	// that hoses that rise and turn right do not cross
+	slices.SortStableFunc(list, func(a, b hoseAt) int {
+		if a.to != b.to {
+			if a.to {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Compare(goal(b), goal(a))
+	})
 	var studs []symbol.Stud
 	used := map[string]bool{}
 	xs := map[bool]int{}
@@ -190,4 +203,12 @@ func (g *waterGraph) manifold(p *schema.Part, list []hoseAt) symbol.Symbol {
 		return p.Kind.Symbol(p, schema.Water)
 	}
 	return s
+}
+
+// goal is the height of the other end of a hose; far below where it is not known.
+func goal(e hoseAt) float64 {
+	if e.other == nil || !e.other.Height().Given() {
+		return math.Inf(-1)
+	}
+	return float64(e.other.Height().V)
 }

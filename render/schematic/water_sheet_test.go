@@ -1,0 +1,404 @@
+package schematic_test
+
+import (
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"math"
+	"math/rand"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"fitout/render/draw"
+	"fitout/render/schematic"
+	"fitout/render/sheet"
+	"fitout/render/svg"
+	"fitout/schema"
+	"fitout/schema/kinds"
+	"fitout/schema/read"
+	"fitout/validate/rules"
+	"fitout/validate/survey"
+)
+
+// element is one element of a sheet as a reader of the file finds it.
+type element struct {
+	XMLName xml.Name
+	Attrs   []xml.Attr `xml:",any,attr"`
+	Kids    []element  `xml:",any"`
+}
+
+func (e *element) get(name string) string {
+	for _, a := range e.Attrs {
+		if a.Name.Local == name {
+			return a.Value
+		}
+	}
+	return ""
+}
+
+func (e *element) has(class string) bool {
+	for _, c := range strings.Fields(e.get("class")) {
+		if c == class {
+			return true
+		}
+	}
+	return false
+}
+
+// waterFile is what the contract of section 11 of the layout note lets a reader
+// find on a water sheet.
+type waterFile struct {
+	parts  map[string]*partFile
+	hoses  []hoseFile
+	levels []float64 // y of the waterline, one a band
+}
+
+type partFile struct {
+	terminals    map[string][4]float64
+	x0, y0       float64
+	x1, y1       float64
+	height       string
+	ref          string
+	band         int
+	continuation bool
+}
+
+type hoseFile struct {
+	id, from, to string
+	points       [][2]float64
+}
+
+func readSheet(t *testing.T, s draw.Sheet) *waterFile {
+	t.Helper()
+	var b bytes.Buffer
+	if err := svg.Write(&b, s, svg.Options{NoFont: true}); err != nil {
+		t.Fatal(err)
+	}
+	var root element
+	if err := xml.Unmarshal(b.Bytes(), &root); err != nil {
+		t.Fatal(err)
+	}
+	f := &waterFile{parts: map[string]*partFile{}}
+	f.walk(&root, nil, -1)
+	return f
+}
+
+func (f *waterFile) walk(e *element, p *partFile, band int) {
+	switch {
+	case e.has("band"):
+		band = len(f.levels)
+		f.levels = append(f.levels, math.NaN())
+	case e.has("part"):
+		p = &partFile{terminals: map[string][4]float64{}, x0: math.Inf(1), y0: math.Inf(1), x1: math.Inf(-1), y1: math.Inf(-1),
+			height: e.get("data-height"), ref: e.get("data-ref"), band: band, continuation: e.get("data-kind") == "continuation"}
+		f.parts[strings.TrimPrefix(e.get("id"), "part-")] = p
+	case e.has("hose"):
+		f.hoses = append(f.hoses, hoseFile{e.get("data-hose"), e.get("data-from"), e.get("data-to"), points(e.get("d"))})
+	case e.has("waterline") && e.XMLName.Local == "line":
+		y := num(e.get("y1"))
+		if !math.IsNaN(f.levels[band]) {
+			y = math.Inf(1) // two in one band
+		}
+		f.levels[band] = y
+	}
+	if p != nil && e.XMLName.Local != "g" && e.XMLName.Local != "text" {
+		b := extent(e)
+		if name := e.get("data-terminal"); name != "" {
+			p.terminals[name] = b
+		} else if b[0] <= b[2] {
+			p.x0, p.y0, p.x1, p.y1 = math.Min(p.x0, b[0]), math.Min(p.y0, b[1]), math.Max(p.x1, b[2]), math.Max(p.y1, b[3])
+		}
+	}
+	for i := range e.Kids {
+		f.walk(&e.Kids[i], p, band)
+	}
+}
+
+func num(s string) float64 {
+	v, err := strconv.ParseFloat(strings.TrimSuffix(s, "mm"), 64)
+	if err != nil {
+		return math.NaN()
+	}
+	return v
+}
+
+// points reads a path of M and L pieces; arcs count by their ends.
+func points(d string) (out [][2]float64) {
+	f := strings.Fields(strings.NewReplacer("M", " ", "L", " ", "Z", " ", ",", " ").Replace(d))
+	for i := 0; i+1 < len(f); i += 2 {
+		out = append(out, [2]float64{num(f[i]), num(f[i+1])})
+	}
+	return out
+}
+
+func extent(e *element) [4]float64 {
+	switch e.XMLName.Local {
+	case "circle":
+		x, y, r := num(e.get("cx")), num(e.get("cy")), num(e.get("r"))
+		if e.get("data-terminal") != "" {
+			r = 0
+		}
+		return [4]float64{x - r, y - r, x + r, y + r}
+	case "ellipse":
+		x, y, rx, ry := num(e.get("cx")), num(e.get("cy")), num(e.get("rx")), num(e.get("ry"))
+		return [4]float64{x - rx, y - ry, x + rx, y + ry}
+	case "rect":
+		x, y := num(e.get("x")), num(e.get("y"))
+		return [4]float64{x, y, x + num(e.get("width")), y + num(e.get("height"))}
+	case "line":
+		x0, y0, x1, y1 := num(e.get("x1")), num(e.get("y1")), num(e.get("x2")), num(e.get("y2"))
+		return [4]float64{math.Min(x0, x1), math.Min(y0, y1), math.Max(x0, x1), math.Max(y0, y1)}
+	}
+	b := [4]float64{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+	if strings.ContainsAny(e.get("d"), "A") {
+		return b
+	}
+	pts := points(e.get("d"))
+	if e.get("points") != "" {
+		pts = points(e.get("points"))
+	}
+	for _, p := range pts {
+		b = [4]float64{math.Min(b[0], p[0]), math.Min(b[1], p[1]), math.Max(b[2], p[0]), math.Max(b[3], p[1])}
+	}
+	return b
+}
+
+// faults measures one sheet against the contract: hoses end on the terminals
+// they name, run level or upright; parts stand on their side of the waterline,
+// one waterline a band.
+func (f *waterFile) faults() (out []string) {
+	say := func(format string, a ...any) { out = append(out, fmt.Sprintf(format, a...)) }
+	for i, y := range f.levels {
+		if math.IsNaN(y) || math.IsInf(y, 0) {
+			say("band %d has not one waterline", i)
+		}
+	}
+	for _, h := range f.hoses {
+		for i := 1; i < len(h.points); i++ {
+			if a, b := h.points[i-1], h.points[i]; a[0] != b[0] && a[1] != b[1] {
+				say("%s: slanted", h.id)
+			}
+		}
+		for k, ref := range []string{h.from, h.to} {
+			end := h.points[0]
+			if k == 1 {
+				end = h.points[len(h.points)-1]
+			}
+			id, terminal, _ := strings.Cut(ref, ".")
+			p := f.parts[id]
+			if p == nil {
+				say("%s: ends on %s, which is not there", h.id, ref)
+				continue
+			}
+			b, ok := p.terminals[terminal]
+			if terminal == "" {
+				b, ok = [4]float64{p.x0, p.y0, p.x1, p.y1}, true
+			}
+			if !ok {
+				say("%s: %s has no such terminal on the sheet", h.id, ref)
+			} else if end[0] < b[0]-0.6 || end[0] > b[2]+0.6 || end[1] < b[1]-0.6 || end[1] > b[3]+0.6 {
+				say("%s: loose at %s", h.id, ref)
+			}
+		}
+	}
+	for id, p := range f.parts {
+		if h, err := strconv.ParseFloat(p.height, 64); err == nil && math.Abs(h) > 0.02 {
+			if mid := (p.y0 + p.y1) / 2; (mid < f.levels[p.band]) != (h > 0) {
+				say("%s at %s m stands on the wrong side of the waterline", id, p.height)
+			}
+		}
+	}
+	return out
+}
+
+// sheetsOf draws the water of a boat and checks all of it: every hose and every
+// water part of the model is there, every continuation mark has its other half.
+func sheetsOf(t *testing.T, name string, in schematic.Input) (crossings, bends, hoses, count int) {
+	t.Helper()
+	pages, err := schematic.Water(in)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	seen, refs := map[string]bool{}, map[string]int{}
+	for i, p := range pages {
+		f := readSheet(t, p.Finish(sheet.TitleBlock{}, i+1, len(pages)))
+		for _, x := range f.faults() {
+			t.Errorf("%s, sheet %d: %s", name, i+1, x)
+		}
+		for id, p := range f.parts {
+			seen[id] = true
+			if p.continuation {
+				refs[p.ref]++
+			}
+		}
+		for k, h := range f.hoses {
+			seen[h.id] = true
+			hoses++
+			bends += len(h.points) - 2
+			for _, o := range f.hoses[:k] {
+				crossings += crossing(h, o)
+			}
+		}
+	}
+	for ref, n := range refs {
+		if n < 2 {
+			t.Errorf("%s: the mark %s stands alone", name, ref)
+		}
+	}
+	for _, h := range in.Survey.Boat.Hoses {
+		if !h.Implied && !seen[h.ID] {
+			t.Errorf("%s: hose %s is on no sheet", name, h.ID)
+		}
+		for _, e := range []schema.HoseEnd{h.From, h.To} {
+			if e.Part != nil && !seen[e.Part.ID] {
+				t.Errorf("%s: %s is on no sheet", name, e.Part.ID)
+			}
+		}
+	}
+	for _, p := range in.Survey.Boat.Parts {
+		if p.Roles().Any(schema.SeaOpening|schema.HullHole) && !seen[p.ID] {
+			t.Errorf("%s: the opening %s is on no sheet", name, p.ID)
+		}
+	}
+	return crossings, bends, hoses, len(pages)
+}
+
+func crossing(a, b hoseFile) (n int) {
+	for i := 1; i < len(a.points); i++ {
+		for j := 1; j < len(b.points); j++ {
+			p, q, r, s := a.points[i-1], a.points[i], b.points[j-1], b.points[j]
+			if p[1] != q[1] {
+				p, q, r, s = r, s, p, q
+			}
+			if p[1] == q[1] && r[0] == s[0] && r[0] > math.Min(p[0], q[0]) && r[0] < math.Max(p[0], q[0]) &&
+				p[1] > math.Min(r[1], s[1]) && p[1] < math.Max(r[1], s[1]) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// The targets are those of section 9 of the layout note: crossings at most 2 a
+// sheet, on the average of a set, and bends at most 1.8 a hose over all boats,
+// none beyond 2.
+func TestWaterSheets(t *testing.T) {
+	files, _ := filepath.Glob("../../examples/*.yaml")
+	if len(files) == 0 {
+		t.Fatal("no examples")
+	}
+	bends, hoses := 0, 0
+	for _, path := range files {
+		in := readBoat(t, path)
+		for _, paper := range []string{"A4", "A3", "Letter"} {
+			in.Papers, in.Larger = papers(paper), nil
+			c, b, h, n := sheetsOf(t, filepath.Base(path)+" "+paper, in)
+			t.Logf("%s %s: %d sheets, %d hoses, %d crossings, %.2f bends per hose", filepath.Base(path), paper, n, h, c, float64(b)/float64(h))
+			if c > 2*n || b > 2*h {
+				t.Errorf("%s %s: %d crossings on %d sheets, %d bends on %d hoses", filepath.Base(path), paper, c, n, b, h)
+			}
+			bends, hoses = bends+b, hoses+h
+		}
+	}
+	if float64(bends) > 1.8*float64(hoses) {
+		t.Errorf("%d bends on %d hoses", bends, hoses)
+	}
+}
+
+// The sea at a heeled opening: the survey's own height of a place that lies in
+// that surface must be the laden sea, in every attitude and on both sides.
+func TestWaterHeeledText(t *testing.T) {
+	const boat = `fitout: 1
+vessel: {name: X, hull: sail, length: 10 m, beam: 3 m, heel: 30 deg}
+parts:
+  TH1: {kind: through-hull, service: discharge, size: 1 in, height: 0.2 m, offset: 1 m, station: 5 m}
+  TH2: {kind: through-hull, service: discharge, size: 1 in, height: 0.9 m, offset: 1 m, station: 5 m}
+`
+	b, problems := read.Boat(func(string) ([]byte, error) { return []byte(boat), nil }, "x.yaml", kinds.All())
+	if len(problems) > 0 {
+		t.Fatal(problems[0].Message)
+	}
+	pages, err := schematic.Water(schematic.Input{Survey: survey.Of(b), First: 1, Papers: papers("A4")})
+	if err != nil || len(pages) != 1 {
+		t.Fatal(len(pages), err)
+	}
+	var out bytes.Buffer
+	if err := svg.Write(&out, pages[0].Finish(sheet.TitleBlock{}, 1, 1), svg.Options{NoFont: true}); err != nil {
+		t.Fatal(err)
+	}
+	// closed form: 1 m × tan 30° = 0.577 m, 0.377 m above TH1 and below TH2
+	if n := strings.Count(out.String(), "heeled 30°: 0.38 m under"); n != 1 {
+		t.Errorf("%d openings are told to be 0.38 m under water, want TH1 alone", n)
+	}
+}
+
+// boatText is an invented boat: some systems of raw water, bilge and waste, with
+// heights and places drawn by lot, and some heights not stated.
+func boatText(seed int64) string {
+	r := rand.New(rand.NewSource(seed))
+	var parts, hoses []string
+	height := func(lo, hi float64) string {
+		if r.Intn(9) == 0 {
+			return ""
+		}
+		return fmt.Sprintf(", height: %.2f m", lo+(hi-lo)*r.Float64())
+	}
+	part := func(id, what, more string) {
+		parts = append(parts, fmt.Sprintf("  %s: {kind: %s%s, offset: %.2f m, station: %.1f m}", id, what, more, 2*r.Float64()-1, 10*r.Float64()))
+	}
+	hose := func(id, path string, n int, more string) {
+		hoses = append(hoses, fmt.Sprintf("  - {id: %s, path: [%s], bore: 19 mm, lengths: [%s]%s}", id, path, strings.TrimSuffix(strings.Repeat("0.7 m, ", n), ", "), more))
+	}
+	for k := range 1 + r.Intn(5) {
+		s := strconv.Itoa(k + 1)
+		part("TH"+s+"1", "through-hull, service: intake, size: 3/4 in, seacock: {id: SC"+s+"1}", height(-0.8, -0.2))
+		part("SR"+s, "strainer", height(-0.4, 0.2))
+		part("P"+s, "pump, duty: circulating, drive: engine", height(-0.4, 0))
+		part("AC"+s, "heat-exchanger", height(-0.2, 0.5))
+		part("VL"+s, "vented-loop", height(0.4, 1))
+		part("TH"+s+"2", "through-hull, service: discharge, size: 3/4 in", height(0.05, 0.5))
+		hose("H"+s, "TH"+s+"1, SR"+s+", P"+s+", AC"+s+", VL"+s+", TH"+s+"2", 5, "")
+		if r.Intn(2) == 0 {
+			part("BP"+s, "pump, duty: bilge, submersible: yes, drive: engine, space: bilge", height(-0.6, -0.3))
+			part("TH"+s+"3", "through-hull, service: bilge, size: 1 in", height(0.2, 0.8))
+			hose("HB"+s, "BP"+s+".out, TH"+s+"3", 1, fmt.Sprintf(", peaks: [%.2f m]", 0.9+0.3*r.Float64()))
+		}
+		if r.Intn(2) == 0 {
+			part("TK"+s, "tank, contents: fresh, capacity: 100 L", height(-0.3, 0.3))
+			part("DF"+s, "deck-fill", height(0.9, 1.2))
+			part("TP"+s, "tap", height(0.6, 0.9))
+			part("WP"+s, "pump, duty: pressure, drive: engine", height(-0.3, 0.1))
+			part("T"+s, "tee", height(-0.2, 0.4))
+			part("TQ"+s, "tap", height(0.6, 0.9))
+			hose("HF"+s, "DF"+s+", TK"+s+".fill", 1, "")
+			hose("HP"+s, "TK"+s+".outlet, WP"+s+", T"+s, 2, "")
+			hose("HQ"+s, "T"+s+", TP"+s+".in", 1, "")
+			hose("HR"+s, "T"+s+", TQ"+s+".in", 1, "")
+		}
+	}
+	r.Shuffle(len(parts), func(i, j int) { parts[i], parts[j] = parts[j], parts[i] })
+	r.Shuffle(len(hoses), func(i, j int) { hoses[i], hoses[j] = hoses[j], hoses[i] })
+	return "fitout: 1\nvessel: {name: Invented, hull: motor, length: 11 m, beam: 3.4 m}\nspaces: {bilge: {title: Bilge, bilge: yes}}\nparts:\n" +
+		strings.Join(parts, "\n") + "\nhoses:\n" + strings.Join(hoses, "\n") + "\n"
+}
+
+func TestWaterInventedBoats(t *testing.T) {
+	crossings, bends, hoses, sheets := 0, 0, 0, 0
+	for seed := range int64(24) {
+		text := boatText(seed)
+		boat, problems := read.Boat(func(string) ([]byte, error) { return []byte(text), nil }, "invented.yaml", kinds.All())
+		if len(problems) > 0 {
+			t.Fatalf("seed %d: %s\n%s", seed, problems[0].Message, text)
+		}
+		s := survey.Of(boat)
+		in := schematic.Input{Survey: s, Result: rules.Check(s), First: 1, Papers: papers([]string{"A4", "A3", "Letter", "Tabloid"}[seed%4])}
+		c, b, h, n := sheetsOf(t, fmt.Sprintf("seed %d", seed), in)
+		crossings, bends, hoses, sheets = crossings+c, bends+b, hoses+h, sheets+n
+	}
+	t.Logf("%d sheets, %d hoses, %d crossings, %.2f bends per hose", sheets, hoses, crossings, float64(bends)/float64(hoses))
+	if crossings > 2*sheets || float64(bends) > 1.8*float64(hoses) {
+		t.Errorf("%d crossings on %d sheets, %d bends on %d hoses", crossings, sheets, bends, hoses)
+	}
+}

@@ -119,25 +119,48 @@ func (c *Context) judgeScoop(m *trace.Mouth, p *schema.Part, path []trace.Step) 
 	head := v * v / (2 * gravity)
 	least, where := math.Inf(1), ""
 	var missing []survey.Lack
+	way, elbow := c.outside(p, path)
 	for _, a := range c.Attitudes() {
 		heights, names := c.profile(path, a)
+		if elbow != nil {
+			heights, names = append(heights, c.HeightOf(*elbow, a)), append(names, elbow.HeightOf)
+		}
 		high, name := math.Inf(-1), ""
 		for i, h := range heights {
 			if h.Known() && h.Lo-c.Laden() > high {
 				high, name = h.Lo-c.Laden(), names[i]
 			}
 		}
-		if high < head {
-			missing = c.lacksAlong(missing, path, a)
+		if high >= head-tinyHeight {
+			continue
 		}
-		if high < least {
+		lacks := c.lacksAlong(nil, way, a)
+		for _, st := range path {
+			if st.Way < 0 {
+				continue
+			}
+			for _, peak := range c.Sea().Ways[st.Way].Peaks {
+				if d, lack := c.Lacks(peak, a); lack {
+					lacks = addLack(lacks, d)
+				}
+			}
+		}
+		if elbow != nil {
+			if d, lack := c.Lacks(*elbow, a); lack {
+				lacks = addLack(lacks, d)
+			}
+		}
+		for _, d := range lacks {
+			missing = addLack(missing, d)
+		}
+		if len(lacks) == 0 && high < least {
 			least, where = high, name
 		}
 	}
-	if head <= least+tinyHeight {
+	if math.IsInf(least, 1) && len(missing) == 0 {
 		return
 	}
-	if len(missing) > 0 {
+	if math.IsInf(least, 1) {
 		c.lacks("scoop-rams", missing, m.ID(), p.ID)
 		return
 	}
@@ -149,4 +172,22 @@ func (c *Context) judgeScoop(m *trace.Mouth, p *schema.Part, path []trace.Step) 
 		Do:      "use a flush intake, or a loop higher than the ram head",
 		Source:  "v²/2g; common practice, no source",
 	})
+}
+
+// outside is a way without an engine's own joints, and the place of its elbow,
+// where the injection height is stated: that is the engine's highest place.
+func (c *Context) outside(p *schema.Part, path []trace.Step) ([]trace.Step, *trace.Point) {
+	if !p.Metres("injection").Given() {
+		return path, nil
+	}
+	sea := c.Sea()
+	var list []trace.Step
+	for _, st := range path {
+		if sea.Nodes[st.Node].Part != p {
+			list = append(list, st)
+		}
+	}
+	elbow := sea.Nodes[sea.Node(p, "elbow")].Point
+	elbow.Height, elbow.HeightOf = p.Metres("injection"), "injection of "+p.ID
+	return list, &elbow
 }

@@ -182,6 +182,12 @@ func assign(wires []wire) (tracks, stuck int) {
 			}
 		}
 	}
+	for _, w := range wishes(wires) {
+		if !reaches(after, w.right, w.left) && !slices.Contains(after[w.left], w.right) {
+			after[w.left] = append(after[w.left], w.right)
+			deg[w.right]++
+		}
+	}
 	least := make([]int, n)
 	used := [][][2]int{}
 	done := make([]bool, n)
@@ -217,6 +223,58 @@ func assign(wires []wire) (tracks, stuck int) {
 		}
 	}
 	return len(used), stuck
+}
+
+// wish is an order of two tracks that saves crossings.
+type wish struct{ left, right, saves int }
+
+// wishes lists them, the most saving first.
+func wishes(wires []wire) []wish {
+	inside := func(rows []int, w *wire) (n int) {
+		for _, r := range rows {
+			if r > w.lo && r < w.hi {
+				n++
+			}
+		}
+		return n
+	}
+	// crossings with a left of b
+	cost := func(a, b *wire) int { return inside(a.to, b) + inside([]int{b.row}, a) }
+	var out []wish
+	for i := range wires {
+		for k := range i {
+			a, b := &wires[k], &wires[i]
+			if a.lo == a.hi || b.lo == b.hi || a.hi < b.lo || b.hi < a.lo {
+				continue
+			}
+			switch d := cost(a, b) - cost(b, a); {
+			case d < 0:
+				out = append(out, wish{k, i, -d})
+			case d > 0:
+				out = append(out, wish{i, k, d})
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b wish) int { return cmp.Compare(b.saves, a.saves) })
+	return out
+}
+
+// reaches reports whether b must lie right of a, directly or by others.
+func reaches(after [][]int, a, b int) bool {
+	seen := make([]bool, len(after))
+	todo := []int{a}
+	for len(todo) > 0 {
+		v := todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
+		if v == b {
+			return true
+		}
+		if !seen[v] {
+			seen[v] = true
+			todo = append(todo, after[v]...)
+		}
+	}
+	return false
 }
 
 // run draws a line through its channel: out of the box, along its track, into

@@ -19,7 +19,7 @@ func (p *placer) order() {
 	}
 	note()
 	best, least := p.copyLayers(), p.crossings()
-	for round := range 12 {
+	for round := range 24 {
 		down := round%2 == 0
 		for k := range p.layers {
 			l := p.layers[k]
@@ -53,11 +53,50 @@ func (p *placer) order() {
 				place[i] = (float64(j) + 0.5) / float64(len(l))
 			}
 		}
+		p.exchange()
+		for _, l := range p.layers {
+			for j, i := range l {
+				place[i] = (float64(j) + 0.5) / float64(len(l))
+			}
+		}
 		if c := p.crossings(); c < least {
 			best, least = p.copyLayers(), c
 		}
 	}
 	p.layers = best
+}
+
+// exchange swaps neighbours in a column as long as that saves crossings.
+func (p *placer) exchange() {
+	pos := make([]int, len(p.items))
+	for _, l := range p.layers {
+		for k, i := range l {
+			pos[i] = k
+		}
+	}
+	pairs := func(a, b []int) (n int) { // crossings with the one of a above that of b
+		for _, x := range a {
+			for _, y := range b {
+				if pos[x] > pos[y] {
+					n++
+				}
+			}
+		}
+		return n
+	}
+	for again, round := true, 0; again && round < 20; round++ {
+		again = false
+		for _, l := range p.layers {
+			for k := 1; k < len(l); k++ {
+				a, b := &p.items[l[k-1]], &p.items[l[k]]
+				if pairs(b.in, a.in)+pairs(b.out, a.out) < pairs(a.in, b.in)+pairs(a.out, b.out) {
+					l[k-1], l[k] = l[k], l[k-1]
+					pos[l[k-1]], pos[l[k]] = k-1, k
+					again = true
+				}
+			}
+		}
+	}
 }
 
 func (p *placer) copyLayers() [][]int {

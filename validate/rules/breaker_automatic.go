@@ -57,7 +57,7 @@ func checkBreakerAutomatic(c *Context) {
 		return
 	}
 	set := c.Sets()[0]
-	p := newProtection(c, set, c.Net)
+	p := newProtection(c, set, c.Net, findCranking(c.Net))
 	// The conductors of the pieces the devices border on, by piece.
 	byPiece := map[int][]*schema.Wire{}
 	for _, w := range c.Boat.Wires {

@@ -56,6 +56,52 @@ func findCranking(n *trace.Net) *cranking {
 	return c
 }
 
+// findCrankingIn finds the exempt conductors of every net, the positions of the
+// exclusive contacts: what feeds a starter in one position is exempt in all.
+func findCrankingIn(nets []*trace.Net) []*cranking {
+	list := make([]*cranking, len(nets))
+	for i, n := range nets {
+		list[i] = findCranking(n)
+	}
+	all := slices.Clone(list)
+	for i, n := range nets {
+		joined := &cranking{exempt: map[trace.Direction]bool{}}
+		for k, c := range all {
+			for d := range c.exempt {
+				w := nets[k].Edges[d.Edge].Wire
+				id := n.WireEdge[w]
+				if id < 0 {
+					continue
+				}
+				from := n.Edges[id].A
+				if d.From == nets[k].Edges[d.Edge].B {
+					from = n.Edges[id].B
+				}
+				joined.exempt[trace.Direction{Edge: id, From: from}] = true
+			}
+			for _, f := range c.feeds {
+				joined.add(n, nets[k], f)
+			}
+		}
+		list[i] = joined
+	}
+	return list
+}
+
+// add joins a starter's feed in another net to what is known of it in n.
+func (c *cranking) add(n, other *trace.Net, f feed) {
+	at := slices.IndexFunc(c.feeds, func(g feed) bool { return g.starter == f.starter })
+	if at < 0 {
+		at = len(c.feeds)
+		c.feeds = append(c.feeds, feed{starter: f.starter})
+	}
+	for _, id := range f.edges {
+		if here := n.WireEdge[other.Edges[id].Wire]; here >= 0 && !slices.Contains(c.feeds[at].edges, here) {
+			c.feeds[at].edges = append(c.feeds[at].edges, here)
+		}
+	}
+}
+
 func unique(list []int) []int {
 	seen := map[int]bool{}
 	var out []int
@@ -122,8 +168,9 @@ func automatic(e *trace.Edge) bool {
 	return e.Type == trace.Contact && e.Branch.Contact != nil && e.Branch.Contact.Automatic
 }
 
-// closedAtRest reports whether a contact makes in the part's default position.
+// closedAtRest reports whether a contact makes in the part's default position. A
+// selector has no rest: every battery it can choose cranks the engine.
 func closedAtRest(e *trace.Edge) bool {
 	c := e.Branch.Contact
-	return c == nil || slices.Contains(c.MakesIn, c.Position)
+	return c == nil || c.Exclusive || slices.Contains(c.MakesIn, c.Position)
 }

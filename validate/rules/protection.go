@@ -53,19 +53,20 @@ func checkProtection(c *Context) {
 			nets = append(nets, trace.BuildIn(c.Boat, at))
 		}
 	}
+	cranks := findCrankingIn(nets)
 	for _, set := range c.Sets() {
 		spoken, noted := map[*schema.Wire]bool{}, map[*schema.Wire]bool{}
 		for i, net := range nets {
-			p := newProtection(c, set, net)
+			p := newProtection(c, set, net, cranks[i])
 			p.spoken, p.pigtail, p.first = spoken, noted, i == 0
 			p.judge()
 		}
 	}
 }
 
-func newProtection(c *Context, set tables.Set, net *trace.Net) *protection {
+func newProtection(c *Context, set tables.Set, net *trace.Net, crank *cranking) *protection {
 	p := &protection{Context: c, Net: net, set: set, limits: map[*schema.Wire]allowed{}, flows: map[trace.Direction]push{}, link: map[int]bool{}}
-	p.crank = findCranking(net)
+	p.crank = crank
 	for id := range net.Edges {
 		if p.isBankLink(id) {
 			p.link[id] = true
@@ -338,13 +339,16 @@ func (p *protection) judgeRun(r *trace.Run, s start) {
 	}
 }
 
-// beforeShoreMain leaves what lies ahead of the shore main to shore-main.
+// beforeShoreMain leaves what lies ahead of the shore main, with no device
+// between it and the inlet, to shore-main.
 func (p *protection) beforeShoreMain(r *trace.Run) bool {
 	if r.Wire.Medium != schema.AC {
 		return false
 	}
-	for _, i := range p.pushInto(r.Direction).low.Sources {
-		if s := p.Net.Sources[i]; s.Unlimited && s.Part.Is(schema.ShorePower) {
+	piece := p.Net.Component(r.From)
+	for i := range p.Net.Sources {
+		s := &p.Net.Sources[i]
+		if s.Unlimited && s.Part.Is(schema.ShorePower) && p.Net.Component(s.Node) == piece {
 			return true
 		}
 	}

@@ -129,7 +129,7 @@ var styleTable = [styleCount]styleSpec{
 	OutlinePrepared: {"outline-prepared", black, 0.35, shortDash, ""},
 
 	Positive:     {"positive", vermillion, 0.5, nil, "DC positive"},
-	PositiveMain: {"positive-main", vermillion, 0.7, nil, "DC positive, battery cable"},
+	PositiveMain: {"positive-main", vermillion, 1.0, nil, "DC positive, battery cable"},
 	Negative:     {"negative", black, 0.35, nil, "DC negative"},
 	NegativeMain: {"negative-main", black, 0.7, nil, "DC negative, battery cable"},
 	Bonding:      {"bonding", green, 0.5, chain, "bonding, grounding"},

@@ -104,7 +104,7 @@ func (c *Context) thicker(wires []*schema.Wire, holds func(w *schema.Wire, size 
 	f := &diag.Fix{}
 	var sizes []string
 	for _, span := range order {
-		if text := at[span].Name(); text != span.Text() {
+		if text := spelled(at[span], span.Text()); text != span.Text() {
 			f.Edits = append(f.Edits, diag.Edit{Span: span, New: text})
 			sizes = append(sizes, text)
 		}
@@ -112,8 +112,16 @@ func (c *Context) thicker(wires []*schema.Wire, holds func(w *schema.Wire, size 
 	if len(f.Edits) == 0 {
 		return nil
 	}
-	f.Title = fmt.Sprintf("make %s %s", named(names), strings.Join(slices.Compact(sizes), " and "))
+	f.Title = fmt.Sprintf("set the size of %s to %s", named(names), strings.Join(slices.Compact(sizes), " and "))
 	return f
+}
+
+// spelled writes a size as its file writes sizes.
+func spelled(s unit.Size, like string) string {
+	if strings.Contains(like, "mm2") {
+		return strings.ReplaceAll(s.Name(), "mm²", "mm2")
+	}
+	return s.Name()
 }
 
 func cmpOr(a, b string) string {
@@ -154,4 +162,34 @@ func (c *Context) carries(amps unit.Amp) func(*schema.Wire, unit.Size) bool {
 		}
 		return true
 	}
+}
+
+// dropFix offers the least size that would bring a load's own run, out and back,
+// within its class, everything else left as it is.
+func (c *Context) dropFix(w *dropped) *diag.Fix {
+	own := float64(w.drop.FromPanel)
+	spare := float64(w.limit)*float64(w.nominal) - float64(w.drop.Volts) + own
+	run := c.ownRun(w)
+	if own <= 0 || spare <= 0 || len(run) == 0 {
+		return nil
+	}
+	by := own / spare
+	return c.thicker(run, func(x *schema.Wire, size unit.Size) bool {
+		return float64(size.Area) >= by*float64(x.Size.V.Area)*(1-1e-9)
+	})
+}
+
+// ownRun is the conductors that carry nothing but a load's own current: both
+// sides of its circuit, else those that land on it.
+func (c *Context) ownRun(w *dropped) []*schema.Wire {
+	if cir := w.part.Circuit; cir != nil && len(cir.Loads) == 1 && len(cir.Supply) > 0 {
+		return slices.Concat(cir.Supply, cir.Back)
+	}
+	var out []*schema.Wire
+	for _, node := range [2]int{w.edge.A, w.edge.B} {
+		if x := c.wireTo(w.part, node); x != nil {
+			out = append(out, x)
+		}
+	}
+	return out
 }

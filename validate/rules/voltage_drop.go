@@ -172,7 +172,11 @@ func dropFinding(c *Context, w *dropped, with []*dropped) diag.Finding {
 	} else if size, ok := c.sizeForDrop(w); ok {
 		do = fmt.Sprintf("use %s or thicker for the run, or a shorter one", size)
 	}
-	return figure(diag.Finding{Rule: "voltage-drop", Severity: severity, Span: span, At: at, Message: text,
+	var fix *diag.Fix
+	if with == nil { // which feeder, or which load to take off it, is a person's choice
+		fix = c.dropFix(w)
+	}
+	return figure(diag.Finding{Rule: "voltage-drop", Severity: severity, Span: span, At: at, Message: text, Fix: fix,
 		Risk: "it works badly or not at all, worst when the battery is low", Do: do,
 		Source: "E-11 as published, on nominal voltage (ISO 10133 alike); nodal solution at working temperature", Condition: condID(w.cond)}, w.drop.Volts, allowed, "V")
 }

@@ -70,6 +70,7 @@ func checkWireOverloaded(c *Context) {
 			continue
 		}
 		spoken[k] = len(c.found)
+		f.Fix = c.thicker([]*schema.Wire{w}, c.carries(x.amps))
 		c.Add(f)
 	}
 	c.eachDC(func(_ *schema.Condition, d *survey.DCState) { c.lackDC("", d) })

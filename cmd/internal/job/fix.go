@@ -39,7 +39,8 @@ const mostRounds = 8
 // Repair makes the edits that the findings of a judged job offer, in memory.
 // After each round the result is read and judged again. An edit is refused whose
 // result does not read, leaves its finding standing, or raises an error or a
-// warning that was not there.
+// warning that was not there; one that could not be judged before and now can is
+// no such.
 func (j *Job) Repair() *Repair {
 	r := &repairer{texts: map[string]string{}, at: j, Repair: &Repair{}}
 	for range mostRounds + len(j.Result.Findings) {
@@ -56,6 +57,9 @@ func (j *Job) Repair() *Repair {
 		}
 	}
 	r.After = r.at
+	r.Refused = slices.DeleteFunc(r.Refused, func(x Refused) bool { // settled by another edit since
+		return !slices.ContainsFunc(r.at.Result.Findings, func(f diag.Finding) bool { return sameFinding(f, x.Finding) })
+	})
 	for _, f := range j.Boat.Files {
 		if text, ok := r.texts[f.Name]; ok && text != f.Text {
 			r.Changed = append(r.Changed, Changed{f.Name, f.Text, text})
@@ -124,6 +128,7 @@ func (r *repairer) try(offers []diag.Finding) (next *Job, why string) {
 	}
 	for _, g := range next.Result.Findings {
 		known := slices.ContainsFunc(r.at.Result.Findings, func(f diag.Finding) bool { return f.Rule == g.Rule && overlap(f.At, g.At) })
+		known = known || slices.ContainsFunc(r.at.Result.Unchecked, func(u diag.Unchecked) bool { return u.Rule == g.Rule && overlap(u.At, g.At) })
 		if g.Severity >= diag.Warning && !known {
 			return nil, fmt.Sprintf("it would raise %s: %s", g.Rule, g.Message)
 		}

@@ -41,6 +41,35 @@ wires:
   - {id: 1, path: [B1.+, {F1: blade 80 A}, LT1.+], size: 2.5 mm2, lengths: [0.15 m, 2 m]}
   - {id: 2, from: LT1.-, to: B1.-, size: 2.5 mm2, length: 2 m}
 `
+	const heater = `fitout: 1
+parts:
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 400 Ah, cranking: 500 A}
+  HT1: {kind: heater, title: Heater, draw: 30 A}
+wires:
+  - {id: 1, path: [B1.+, {F1: class-t 40 A}, HT1.+], size: 14 AWG, insulation: 60 °C, lengths: [0.1 m, 0.3 m]}
+  - {id: 2, from: HT1.-, to: B1.-, size: 8 AWG, length: 0.4 m}
+`
+	const drop = `fitout: 1
+parts:
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
+  DP: {kind: panel, rating: 50 A, ways: {1: {title: Lamp, rating: 10 A}}}
+  BN: {kind: bus}
+  LT1: {kind: light, title: Lamp, draw: 8 A}
+wires:
+  - {id: 5, path: [B1.+, {F3: class-t 50 A}, DP.in], size: 16 mm2, lengths: [0.1 m, 1 m]}
+  - {id: 6, from: BN, to: B1.-, size: 16 mm2, length: 1 m}
+circuits:
+  - {id: C1, feed: DP.1, load: LT1, return: BN, size: 2.5 mm2, length: 20 m}
+`
+	const labelled = `fitout: 1
+parts:
+  F1: {kind: fuse, family: blade, rating: 20 A}
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  LT1: {kind: light, title: Lamp, draw: 2 A}
+wires:
+  - {id: 1, path: [B1.+, F1, LT1.+], size: 2.5 mm2, lengths: [0.15 m, 2 m]}
+  - {id: 2, from: LT1.-, to: B1.-, size: 2.5 mm2, length: 2 m}
+`
 	entry := `  - {rule: no-label, at: F9, why: "old", by: owner}  # gone` + "\n"
 	for _, c := range []struct {
 		name, rule, text, old, new string
@@ -49,6 +78,15 @@ wires:
 		{"clamps with CRLF", "single-clamp", strings.ReplaceAll(clamps, "\n", "\r\n"), "clamps: 1", "clamps: 2"},
 		// 2.5 mm² in Table 5 of 33 CFR 183.455 at 105 °C counts as 14 AWG, 35 A.
 		{"rating", "fuse-exceeds-wire", lamp, "blade 80 A", "blade 35 A"},
+		{"colour", "colour-code", strings.Replace(lamp, "id: 2, from", "color: blue, id: 2, from", 1), "color: blue", "color: black"},
+		{"label", "no-label", labelled, "F1: {kind: fuse, family: blade", "F1: {title: Lamp, kind: fuse, family: blade"},
+		// 48 V lithium charges above 32 V, the lowest type of a bolt-on strip.
+		{"voltage", "protection-voltage", strings.NewReplacer("agm, volts: 12 V", "lfp, protection: internal, volts: 51.2 V", "{F1: blade 80 A}", "{F1: {kind: fuse, title: Lamp, family: strip, rating: 30 A}}").Replace(lamp), "family: strip,", "family: strip-48v,"},
+		// 30 A in 2.5 mm² at 60 °C, 14 AWG in Table 5: 20 A; 10 AWG: 40 A.
+		{"overloaded", "wire-overloaded", heater, "size: 14 AWG", "size: 10 AWG"},
+		// 8 A over 2 × 20 m of 2.5 mm² lose 8 A × 40 m × 0.0175 Ωmm²/m / 2.5 mm² = 2.2 V of
+		// 12 V, 18 %; 10 % are allowed: at least 4.7 mm².
+		{"drop", "voltage-drop", drop, "size: 2.5 mm2", "size: 6 mm2"},
 		{"deviation in a list of lines", "deviation-unused", strings.Replace(lamp, "parts:", "deviations:\n"+entry+"  # kept\nparts:", 1), entry, ""},
 		{"deviation over several lines", "deviation-unused", strings.Replace(lamp, "parts:", "deviations:\n  - rule: no-label\n    at: [F8, F9]\n    why: old\n    by: owner\nparts:", 1), "  - rule: no-label\n    at: [F8, F9]\n    why: old\n    by: owner\n", ""},
 		{"the one deviation of a flow list", "deviation-unused", strings.Replace(lamp, "parts:", "deviations: [{rule: no-label, at: F9, why: old, by: owner}]\nparts:", 1), "[{rule: no-label, at: F9, why: old, by: owner}]", "[]"},

@@ -156,7 +156,9 @@ func TestOverTheWire(t *testing.T) {
 	var actions []codeAction
 	e.call("textDocument/codeAction", map[string]any{"textDocument": map[string]any{"uri": e.uri},
 		"range": textRange{position{0, 0}, position{20, 0}}, "context": map[string]any{"diagnostics": []any{}}}, &actions)
-	i := slices.IndexFunc(actions, func(a codeAction) bool { return len(a.Diagnostics) == 1 && a.Diagnostics[0].Code == "fuse-exceeds-wire" })
+	i := slices.IndexFunc(actions, func(a codeAction) bool {
+		return len(a.Diagnostics) == 1 && a.Diagnostics[0].Code == "fuse-exceeds-wire"
+	})
 	if i < 0 {
 		t.Fatalf("no edit is offered: %+v", actions)
 	}

@@ -13,12 +13,15 @@ import (
 
 // cards are pages to be followed line by line, each on a page of its own.
 func (m *maker) cards() []section {
-	s := section{id: "cards", title: "Cards: leaving, starting, laying up, shore power", document: "To be followed line by line"}
-	s.blocks = append(s.blocks, m.leaving(), m.starting(), m.frost())
+	list := []entry{m.leaving(), m.starting(), m.frost()}
 	if e, ok := m.shoreCard(); ok {
-		s.blocks = append(s.blocks, e)
+		list = append(list, e)
 	}
-	return []section{s}
+	var out []section
+	for _, e := range list {
+		out = append(out, section{id: "sheet-" + e.id, title: e.title, document: "Follow line by line", blocks: []block{e}})
+	}
+	return out
 }
 
 // unattended is the condition of the file in which nobody is aboard, or nil.
@@ -134,7 +137,7 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 		}
 		switch {
 		case c != nil && slices.Contains(c.Open, p):
-			row(p.ID, titleOf(p), place(p), "OFF", "stops "+orText(m.lossText(p, ""), "nothing alone"))
+			row(p.ID, titleOf(p), place(p), "OFF", "stops "+m.feeds(p, ""))
 		case normal(p) == "open":
 			row(p.ID, titleOf(p), place(p), "OFF", "stands off usually")
 		default:
@@ -142,7 +145,7 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 		}
 	}
 	for _, d := range m.devices() {
-		if _, _, ok := live.part(d.part); !ok || d.way == "" || m.keepers(d) == "" {
+		if !live.always(d.part) || d.way == "" || m.keepers(d) == "" {
 			continue
 		}
 		row(d.id(), d.title(), place(d.part), "STAYS ON", m.keepers(d))
@@ -198,7 +201,7 @@ func (m *maker) aliveText(c *schema.Condition) string {
 		case math.IsInf(float64(s.Hours), 1):
 			out = append(out, id+": it charges or rests")
 		default:
-			out = append(out, fmt.Sprintf("%s: %s at a mean of %s (running: %s)", id, hours(s.Hours), amps(s.Amps), runningText(c)))
+			out = append(out, fmt.Sprintf("%s: %s at a mean of %s (running: %s)%s", id, hours(s.Hours), amps(s.Amps), runningText(c), m.notCounted(c)))
 		}
 	}
 	for _, p := range m.fitted() {
@@ -215,6 +218,21 @@ func (m *maker) aliveText(c *schema.Condition) string {
 		return "Not computed."
 	}
 	return strings.Join(out, ". ") + ". From a full battery; an old one gives less."
+}
+
+// notCounted names what no switch cuts and the condition does not count.
+func (m *maker) notCounted(c *schema.Condition) string {
+	live := m.withSwitchesOff()
+	var out []string
+	for _, p := range m.loads() {
+		if live.always(p) && steady(p) && !m.Survey.Runs(c, p) {
+			out = append(out, p.ID)
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return "; not counted, though no switch cuts it: " + strings.Join(out, ", ")
 }
 
 // hoursAlone is how long the battery that feeds a pump runs it alone.
@@ -265,7 +283,7 @@ func (m *maker) starting() entry {
 	}
 	if c != nil {
 		for _, p := range c.Open {
-			s = append(s, "Close (on) "+at(p)+".")
+			s = append(s, "Switch on: "+at(p)+".")
 		}
 	}
 	for _, p := range m.fitted() {

@@ -38,7 +38,7 @@ type Measurement struct {
 func (m *maker) measurements() []Measurement {
 	var out []Measurement
 	for _, c := range m.boat().Conditions {
-		if c.Unattended.V {
+		if c.Unattended.V || c.BuiltIn && m.cranks() {
 			continue
 		}
 		out = append(out, m.electric(c)...)
@@ -50,8 +50,14 @@ func (m *maker) measurements() []Measurement {
 	return out
 }
 
+// cranks reports whether the boat has a starter: the condition of everything on
+// then holds while it cranks, for seconds.
+func (m *maker) cranks() bool {
+	return slices.ContainsFunc(m.fitted(), func(p *schema.Part) bool { return p.Is(schema.Cranking) })
+}
+
 func (m *maker) electric(c *schema.Condition) []Measurement {
-	d := m.state(c)
+	d := m.Survey.DC(c)
 	if !d.Solved() {
 		return nil
 	}
@@ -197,7 +203,6 @@ func (m *maker) howToGetThere(c *schema.Condition) string {
 
 // drops are what is lost across each run and device at full draw.
 func (m *maker) drops() block {
-	var out []block
 	var lines [][]string
 	for _, w := range m.cables() {
 		best, amp, cond := 0.0, 0.0, ""
@@ -214,7 +219,6 @@ func (m *maker) drops() block {
 		}
 		lines = append(lines, []string{w.Ref(), m.wireEnd(w, w.From), m.wireEnd(w, w.To), fmt.Sprintf("%.1f A", amp), fmt.Sprintf("%.0f mV", 1000*best), cond, ""})
 	}
-	_ = out
 	if len(lines) == 0 {
 		return para("No run carries 5 A or more in a condition of the file: drops are too small to tell a joint from the meter.")
 	}

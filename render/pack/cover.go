@@ -30,7 +30,7 @@ func (m *maker) cover() []section {
 	fact("Input", "fingerprint "+render.Fingerprint(b))
 	s := section{id: "cover", title: m.coverTitle(), document: "Cover and contents", blocks: []block{
 		para(m.purpose()),
-		large(cols2("", ""), facts),
+		table(cols2("This set", ""), facts),
 		heading("Before you rely on it"),
 		warning("Mains voltage kills. Shore power and inverter circuits are for a licensed person, even when the plug is out."),
 		para("A battery cannot be switched off: what lies between its posts and the first fuse is always live. Take rings and watches off. Take the minus cable off first and put it on last."),
@@ -73,7 +73,7 @@ func (m *maker) purpose() string {
 func (m *maker) contents() block {
 	var out [][]string
 	row := func(want, title, id string) {
-		if n, ok := m.at[id]; ok || len(m.at) == 0 {
+		if n, ok := m.at[id]; ok || len(m.at) == 0 && id != "commissioning" && id != "round" {
 			out = append(out, []string{want, title, fmt.Sprint(n)})
 		}
 	}
@@ -81,7 +81,7 @@ func (m *maker) contents() block {
 	row("Something stopped working", "Fault guide", "faults")
 	row("Smoke, or work on the wiring", "Make safe and restore", "safe")
 	row("Where is the …?", "What is where", "where")
-	row("What is in this locker?", "Space sheets", "spaces")
+	row("What is in this locker?", "Space sheets, one a space", m.firstSpace())
 	row("Leaving the boat", "Card", "card-leaving")
 	row("Starting up", "Card", "card-starting")
 	row("Winter, frost", "Card", "card-frost")
@@ -101,7 +101,7 @@ func (m *maker) contents() block {
 	row("Is it as it should be?", "Commissioning sheet", "commissioning")
 	row("What is still to be looked at", "Survey round", "round")
 	row("A number is all I have", "Index of every id", "index")
-	return large(append(cols2("You want to know", "Look at"), num("Page")), out)
+	return table(append(cols2("You want to know", "Look at"), num("Page")), out)
 }
 
 // resultLine is the result in the title blocks: open A findings and accepted

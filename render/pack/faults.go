@@ -127,6 +127,23 @@ func (m *maker) runsIn(p *schema.Part) []*schema.Condition {
 	return nil
 }
 
+// stateOf is the state a load is judged in: a starter while it cranks, all else
+// while nothing does.
+func (m *maker) stateOf(p *schema.Part, c *schema.Condition) *survey.DCState {
+	if p.Is(schema.Cranking) {
+		return m.Survey.DC(c)
+	}
+	return m.state(c)
+}
+
+// named is the condition as it is spoken of at a load.
+func named(p *schema.Part, c *schema.Condition) string {
+	if p.Is(schema.Cranking) {
+		return "cranking"
+	}
+	return conditionName(c)
+}
+
 func (m *maker) state(c *schema.Condition) *survey.DCState {
 	if c.BuiltIn {
 		return m.Survey.DCWithoutCranking(c)
@@ -138,7 +155,7 @@ func (m *maker) state(c *schema.Condition) *survey.DCState {
 // it runs in.
 func (m *maker) goodAt(p *schema.Part) (v, a, condition string) {
 	for _, c := range m.runsIn(p) {
-		d := m.state(c)
+		d := m.stateOf(p, c)
 		if across, ok := d.Across(p); ok {
 			v = volts(across)
 		}
@@ -150,7 +167,7 @@ func (m *maker) goodAt(p *schema.Part) (v, a, condition string) {
 			}
 		}
 		if v != "" && across0(v) {
-			return v, a, conditionName(c)
+			return v, a, named(p, c)
 		}
 	}
 	return "", "", ""
@@ -162,12 +179,12 @@ func across0(v string) bool { return v != "0.00 V" }
 func (m *maker) goodVolts(p *schema.Part, st survey.WayStep) string {
 	var out []string
 	for _, c := range m.runsIn(p) {
-		d := m.state(c)
+		d := m.stateOf(p, c)
 		v, ok := stepVolts(d, st)
 		if !ok {
 			continue
 		}
-		out = append(out, volts(v)+" "+conditionName(c))
+		out = append(out, volts(v)+" "+named(p, c))
 	}
 	return strings.Join(slices.Compact(out), "; ")
 }
@@ -291,8 +308,8 @@ func (m *maker) stepLook(p *schema.Part, st survey.WayStep) (look, bool) {
 func (m *maker) batteryLook(p, b *schema.Part) look {
 	var out []string
 	for _, c := range m.runsIn(p) {
-		if v, ok := m.state(c).Across(b); ok {
-			out = append(out, volts(v)+" "+conditionName(c))
+		if v, ok := m.stateOf(p, c).Across(b); ok {
+			out = append(out, volts(v)+" "+named(p, c))
 		}
 	}
 	return look{"Battery " + name(b) + ", between its posts", place(b), strings.Join(slices.Compact(out), "; "), "Low: charge it; see \"Battery flat\"."}
@@ -345,13 +362,13 @@ func (m *maker) wayWires(w *survey.Way) string {
 
 func (m *maker) returnGood(p *schema.Part) string {
 	for _, c := range m.runsIn(p) {
-		d := m.state(c)
+		d := m.stateOf(p, c)
 		for _, t := range p.Terminals() {
 			if t.Polarity != schema.Minus || t.Medium != schema.DC {
 				continue
 			}
 			if v, ok := d.Volts(p, t.Name); ok {
-				return fmt.Sprintf("at most %.2f V %s", math.Abs(float64(v)), conditionName(c))
+				return fmt.Sprintf("at most %.2f V %s", math.Abs(float64(v)), named(p, c))
 			}
 		}
 	}

@@ -58,7 +58,7 @@ func (m *maker) bilgeFault(p *schema.Part) entry {
 		if !ok {
 			continue
 		}
-		if _, _, on := live.part(st.Part); on && st.Opens {
+		if live.always(st.Part) && st.Opens {
 			l.next = "Stays live with the battery switch off. " + l.next
 		}
 		list = append(list, l)
@@ -139,14 +139,7 @@ func (m *maker) chargeFaults() []block {
 }
 
 func (m *maker) chargeFault(p *schema.Part) (entry, bool) {
-	var way *survey.Way
-	ways := m.Survey.Ways(p)
-	for i := range ways {
-		w := &ways[i]
-		if !w.Water && !w.Return && w.To.Is(schema.Storage) && m.gives(p, w.Terminal) && (way == nil || len(w.Steps) < len(way.Steps)) {
-			way = w
-		}
-	}
+	way := m.chargeWay(p)
 	if way == nil {
 		return entry{}, false
 	}
@@ -176,6 +169,23 @@ func (m *maker) chargeFault(p *schema.Part) (entry, bool) {
 	list = append(list, look{"Volts at the posts of " + name(way.To) + " while it charges", place(way.To), good + " " + cond, "As at rest: nothing arrives. Near the charger's setting" + setting2(p) + " and little current: it is full."})
 	list = append(list, look{"Temperature sensor and lead of the charger", place(p), "plugged in", "Hot or missing: many chargers hold back."})
 	return entry{id: "charge-" + p.ID, title: name(p) + ": idle, battery does not fill", find: "charger charge battery low alternator solar idle both fuses " + p.Kind.Title, blocks: []block{m.lookTable(list)}}, true
+}
+
+// chargeWay is the shortest way from a charging source to a battery, nil for
+// anything else.
+func (m *maker) chargeWay(p *schema.Part) *survey.Way {
+	if !p.Is(schema.Charging) {
+		return nil
+	}
+	var way *survey.Way
+	ways := m.Survey.Ways(p)
+	for i := range ways {
+		w := &ways[i]
+		if !w.Water && !w.Return && w.To.Is(schema.Storage) && m.gives(p, w.Terminal) && (way == nil || len(w.Steps) < len(way.Steps)) {
+			way = w
+		}
+	}
+	return way
 }
 
 // gives reports whether a terminal is one that a charging source gives from.
@@ -320,7 +330,7 @@ func (m *maker) parasitic() (string, [][]string) {
 	total, unknown := unit.Amp(0), 0
 	var lines [][]string
 	for _, d := range m.devices() {
-		if _, _, ok := live.part(d.part); !ok {
+		if !live.always(d.part) {
 			continue
 		}
 		var takes []string
@@ -337,7 +347,7 @@ func (m *maker) parasitic() (string, [][]string) {
 		lines = append(lines, []string{"", d.id() + " " + d.rating() + " (" + place(d.part) + ")", m.feeds(d.part, d.way), strings.Join(takes, ", ")})
 	}
 	for _, p := range m.loads() {
-		if _, _, ok := live.part(p); !ok || !steady(p) {
+		if !live.always(p) || !steady(p) {
 			continue
 		}
 		if a, ok := drawOf(p); ok {

@@ -180,7 +180,7 @@ func (h *htmlWriter) svg(s draw.Sheet) pageBlock {
 func (m *maker) drawingSection(h *htmlWriter) pageSection {
 	out := pageSection{ID: "sec-drawings", Title: "Drawings", Document: "Drawn from the file, without marks of findings"}
 	for i, p := range m.drawings.pages {
-		s := p.Finish(m.title, m.drawings.first+i, 0)
+		s := p.Finish(m.titleBlock(), m.drawings.first+i, 0)
 		s.ID = fmt.Sprintf("drw%d", i+1)
 		out.Blocks = append(out.Blocks, pageBlock{Type: "entry", ID: "at-draw-" + p.ID, Text: p.Title, Find: "drawing diagram", Level: 3, Blocks: []pageBlock{h.svg(s)}})
 	}

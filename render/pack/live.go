@@ -2,6 +2,7 @@ package pack
 
 import (
 	"slices"
+	"strings"
 
 	"fitout/schema"
 	"fitout/validate/survey"
@@ -9,56 +10,68 @@ import (
 )
 
 // liveness says which joints stay live with every switch and breaker that a
-// person can open open.
+// person can open open. Each source is followed by itself: a part is dead only
+// when all that reach it are away.
 type liveness struct {
-	m *maker
-	// from is the source each joint is live from, by the edge it was come to by.
-	via   map[int]int
-	start map[int]*schema.Part
+	m       *maker
+	sources []liveSource
+}
+
+// liveSource is a source with the joints it reaches.
+type liveSource struct {
+	part  *schema.Part
+	node  int
+	reach map[int]bool
+	// engine is set for a converter that works while an engine turns.
+	engine bool
 }
 
 // withSwitchesOff walks from every source over what a person cannot open.
 func (m *maker) withSwitchesOff() *liveness {
-	l := &liveness{m: m, via: map[int]int{}, start: map[int]*schema.Part{}}
+	if m.cache.live != nil {
+		return m.cache.live
+	}
+	l := &liveness{m: m}
 	n := m.Survey.Net
 	for i := range n.Edges {
 		e := &n.Edges[i]
 		switch e.Type {
 		case trace.Battery:
-			l.walk(e.A, -1, e.Part)
-			l.walk(e.B, -1, e.Part)
+			l.add(e.A, e.Part, false)
+			l.add(e.B, e.Part, false)
 		case trace.Feed:
-			if e.Branch.Feed != nil && (e.Branch.Feed.Needs == "sun" || e.Branch.Feed.Needs == "shore" && e.Part.Is(schema.ShorePower)) {
-				l.walk(e.A, -1, e.Part)
+			if f := e.Branch.Feed; f != nil && (f.Needs == "sun" || f.Needs == "shore" && e.Part.Is(schema.ShorePower)) {
+				l.add(e.A, e.Part, false)
 			}
 		}
 	}
 	l.converters()
+	m.cache.live = l
 	return l
 }
 
 // converters make their outputs live where their inputs are.
 func (l *liveness) converters() {
 	n := l.m.Survey.Net
-	for range n.Edges {
-		grown := false
+	done := map[int]bool{}
+	for grown := true; grown; {
+		grown = false
 		for i := range n.Edges {
 			e := &n.Edges[i]
-			if e.Type != trace.ConvertIn || !l.is(e.A) {
+			if e.Type != trace.ConvertIn || done[i] || !l.live(e.A) {
 				continue
 			}
-			if out := n.Node(e.Part, e.Branch.Convert.OutA); out >= 0 && !l.is(out) {
-				l.walk(out, -1, e.Part)
-				grown = true
-			}
-		}
-		if !grown {
-			return
+			done[i], grown = true, true
+			engine := e.Part.Kind.Attr("engine") != nil && e.Part.Has("engine")
+			l.add(n.Node(e.Part, e.Branch.Convert.OutA), e.Part, engine)
 		}
 	}
 }
 
-func (l *liveness) is(node int) bool { _, ok := l.start[node]; return ok }
+// live reports whether any source reaches a joint.
+func (l *liveness) live(node int) bool {
+	return slices.ContainsFunc(l.sources, func(s liveSource) bool { return s.reach[node] })
+}
 
 // stays reports whether current passes an edge whatever a person switches off.
 func stays(e *trace.Edge) bool {
@@ -73,58 +86,89 @@ func stays(e *trace.Edge) bool {
 	return false
 }
 
-func (l *liveness) walk(node, via int, from *schema.Part) {
-	n := l.m.Survey.Net
-	if node < 0 || n.Nodes[node].Grounded || n.Nodes[node].Return || l.is(node) {
-		return
+func (l *liveness) add(node int, from *schema.Part, engine bool) {
+	if reach := l.reach(node, nil); reach != nil {
+		l.sources = append(l.sources, liveSource{from, node, reach, engine})
 	}
-	l.via[node], l.start[node] = via, from
+}
+
+// reach is what stays joined to a joint with one device out; nil for a joint at
+// the ground.
+func (l *liveness) reach(node int, out *trace.Edge) map[int]bool {
+	n := l.m.Survey.Net
+	hot := func(v int) bool { return v >= 0 && !n.Nodes[v].Grounded && !n.Nodes[v].Return }
+	if !hot(node) {
+		return nil
+	}
+	seen := map[int]bool{node: true}
 	queue := []int{node}
 	for i := 0; i < len(queue); i++ {
 		for _, id := range n.Nodes[queue[i]].Edges {
 			e := &n.Edges[id]
 			v := e.Other(queue[i])
-			if !stays(e) || l.is(v) || n.Nodes[v].Grounded || n.Nodes[v].Return {
+			if e == out || !stays(e) || seen[v] || !hot(v) {
 				continue
 			}
-			l.via[v], l.start[v] = id, from
+			seen[v] = true
 			queue = append(queue, v)
 		}
 	}
+	return seen
 }
 
-// part reports what a part's live terminals are live from, and what kills them:
-// the first device on the way, else the source itself.
+// part says what a part's live terminals are live from and how each is made dead.
 func (l *liveness) part(p *schema.Part) (from, kill string, ok bool) {
-	for _, t := range p.Terminals() {
-		node := l.m.Survey.Net.Node(p, t.Name)
-		if t.Medium == schema.Water || t.Hidden || node < 0 || !l.is(node) {
+	var names, kills []string
+	for _, s := range l.sources {
+		node, hit := l.touches(p, s)
+		if !hit {
 			continue
 		}
-		src := l.start[node]
-		return name(src), l.kill(node, src, p), true
+		n := name(s.part)
+		if s.engine {
+			n += " while the engine runs"
+		}
+		if !slices.Contains(names, n) {
+			names = append(names, n)
+		}
+		if k := l.kill(node, s, p); !slices.Contains(kills, k) {
+			kills = append(kills, k)
+		}
 	}
-	return "", "", false
+	return strings.Join(names, "; "), strings.Join(kills, "; and "), len(names) > 0
 }
 
-// kill says how a joint is made dead.
-func (l *liveness) kill(node int, src, self *schema.Part) string {
-	var devices []*trace.Edge
-	for at := node; ; {
-		id, ok := l.via[at]
-		if !ok || id < 0 {
-			break
+// always reports whether a part is live with the engine standing.
+func (l *liveness) always(p *schema.Part) bool {
+	return slices.ContainsFunc(l.sources, func(s liveSource) bool {
+		_, hit := l.touches(p, s)
+		return hit && !s.engine
+	})
+}
+
+// touches finds a terminal of a part that a source reaches.
+func (l *liveness) touches(p *schema.Part, s liveSource) (node int, ok bool) {
+	for _, t := range p.Terminals() {
+		if t.Medium == schema.Water || t.Hidden {
+			continue
 		}
-		e := &l.m.Survey.Net.Edges[id]
-		if e.Type == trace.Device {
-			devices = append(devices, e)
+		if n := l.m.Survey.Net.Node(p, t.Name); n >= 0 && s.reach[n] {
+			return n, true
 		}
-		at = e.Other(at)
 	}
-	slices.Reverse(devices)
-	for _, e := range devices {
-		if e.Part == self && e.Branch.Way == "" {
-			return "pull the fuse: the side toward " + src.ID + " stays live; for both sides " + sourceOff(src)
+	return -1, false
+}
+
+// kill says how a joint is made dead: the device whose opening parts it from the
+// source, the nearest to the source; where no single one does, the source itself.
+func (l *liveness) kill(node int, s liveSource, self *schema.Part) string {
+	n := l.m.Survey.Net
+	if node == s.node {
+		return sourceOff(s.part)
+	}
+	for _, e := range l.m.Survey.Path(s.node, node, stays) {
+		if e.Type != trace.Device || l.reach(s.node, e)[node] {
+			continue
 		}
 		id := e.Part.ID
 		if e.Branch.Way != "" {
@@ -132,14 +176,19 @@ func (l *liveness) kill(node int, src, self *schema.Part) string {
 		}
 		return "pull fuse " + id + " (" + place(e.Part) + ")"
 	}
-	return sourceOff(src)
+	for i := range n.Edges {
+		if e := &n.Edges[i]; e.Part == self && e.Type == trace.Device && e.Branch.Way == "" {
+			return "pulling it leaves the side toward " + s.part.ID + " live; for both sides " + sourceOff(s.part)
+		}
+	}
+	return sourceOff(s.part)
 }
 
 // sourceOff says how a source is taken away.
 func sourceOff(p *schema.Part) string {
 	switch {
 	case p.Is(schema.Storage):
-		return "take the cable off the minus post of " + p.ID + " (" + place(p) + ")"
+		return "take the cables off the minus post of " + p.ID + " (" + place(p) + ")"
 	case p.Is(schema.ShorePower):
 		return "pull the shore plug, at the quay first"
 	case p.Is(schema.Converter):

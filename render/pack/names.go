@@ -3,6 +3,7 @@ package pack
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fitout/schema"
@@ -51,6 +52,7 @@ func (m *maker) hoses() []*schema.Hose {
 // cache keeps what is asked often.
 type cache struct {
 	parts, runs map[string]bool
+	live        *liveness
 }
 
 func (m *maker) isPart(id string) bool {
@@ -79,10 +81,16 @@ func (m *maker) isRun(id string) bool {
 // name is an id with its title: "F1 House main".
 func name(p *schema.Part) string { return strings.TrimSpace(p.ID + " " + titleOf(p)) }
 
-// titleOf is what a part is: its title, else its kind's.
+// titleOf is what a part is: its title, else that of
+// the panel way that feeds it alone, else its kind's.
 func titleOf(p *schema.Part) string {
 	if t := p.Title(); t != "" {
 		return t
+	}
+	if c := p.Circuit; c != nil && c.Feed.Part != nil && slices.Contains(c.Loads, p) && len(c.Loads) == 1 {
+		if w, ok := c.Feed.Part.Way(c.Feed.Terminal); ok && w.Title.V != "" {
+			return w.Title.V
+		}
 	}
 	return p.Kind.Title
 }

@@ -79,7 +79,6 @@ func (m *maker) stopsWhenShut(p *schema.Part) string {
 
 // drains says whose water leaves by a valve.
 func (m *maker) drains(p *schema.Part) string {
-	sea := m.Survey.Sea()
 	var out []string
 	seen := map[*schema.Part]bool{p: true, p.Host: true}
 	// What lies beyond the first fittings inboard is what the valve is for.
@@ -91,7 +90,6 @@ func (m *maker) drains(p *schema.Part) string {
 			}
 		}
 	}
-	_ = sea
 	return strings.Join(out, "; ")
 }
 

@@ -128,7 +128,6 @@ func newMaker(in Input, o Options) (*maker, error) {
 		}
 	}
 	m := &maker{Input: in, options: o, frame: p, title: render.Title(in.Survey, in.Result), at: map[string]int{}, drawn: map[string][]int{}, used: map[string][]int{}}
-	m.title.Result = m.resultLine()
 	return m, nil
 }
 

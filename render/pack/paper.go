@@ -100,7 +100,7 @@ func (r *setting) section(s section) {
 	w := &writer{flow: f, at: func(id string) { r.at[id] = r.next() + f.Pages() - 1 }}
 	r.at[s.id] = r.next()
 	w.blocks(s.blocks)
-	t := r.m.title
+	t := r.m.titleBlock()
 	t.Title, t.Document, t.Caution = s.title, s.document, s.caution
 	first := r.next()
 	made := f.Sheets(s.id, t, first, 0)
@@ -117,7 +117,7 @@ func (r *setting) draw(pages []sheet.Page) {
 		n := r.next()
 		r.at["draw-"+p.ID] = n
 		r.noteItems(p.Items, n)
-		r.sheets = append(r.sheets, p.Finish(r.m.title, n, 0))
+		r.sheets = append(r.sheets, p.Finish(r.m.titleBlock(), n, 0))
 	}
 }
 
@@ -167,9 +167,36 @@ type writer struct {
 }
 
 func (w *writer) blocks(list []block) {
-	for _, b := range list {
+	for i, b := range list {
+		if _, ok := b.(heading); ok {
+			w.flow.Keep(lead(list[i:]))
+		}
 		w.block(b)
 	}
+}
+
+// lead is how high blocks are up to where they may be parted: headings, text and
+// figures with the first lines of the table that follows.
+func lead(list []block) draw.MM {
+	h := draw.MM(0)
+	for _, b := range list {
+		switch b := b.(type) {
+		case heading:
+			h += 12
+		case para, warning:
+			h += 11
+		case figure:
+			h += b.h
+		case rows, steps:
+			return h + 22
+		case entry:
+			if b.screen {
+				continue
+			}
+			return h + 12 + lead(b.blocks)
+		}
+	}
+	return h
 }
 
 func (w *writer) block(b block) {
@@ -203,6 +230,7 @@ func (w *writer) entry(e entry) {
 	if e.page {
 		w.flow.Break()
 	}
+	w.flow.Keep(12 + lead(e.blocks))
 	w.flow.Heading(e.title)
 	w.at(e.id)
 	w.blocks(e.blocks)
@@ -217,7 +245,7 @@ func (w *writer) steps(list steps) {
 }
 
 func (s steps) table() sheet.Table {
-	t := sheet.Table{Columns: []sheet.Column{num("No."), {Head: "Do", Grow: 1, Least: 100}, col("Done")}}
+	t := sheet.Table{Columns: []sheet.Column{num("No."), wide("Do"), col("Done")}}
 	for i, line := range s {
 		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), line, box})
 	}
@@ -292,6 +320,13 @@ func add(to map[string][]int, id string, n int) {
 	if l := to[id]; len(l) == 0 || l[len(l)-1] != n {
 		to[id] = append(l, n)
 	}
+}
+
+// titleBlock is what all title blocks say, the page of the findings as known now.
+func (m *maker) titleBlock() sheet.TitleBlock {
+	t := m.title
+	t.Result = m.resultLine()
+	return t
 }
 
 // page says on which page something stands: "page 12".

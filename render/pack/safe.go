@@ -127,9 +127,9 @@ func (m *maker) switchesOf(b bank) []string {
 	for i := range n.Edges {
 		e := &n.Edges[i]
 		if e.Type == trace.Contact && survey.Disconnects(e) && m.reaches(e, b) && m.high(e.Part) {
-			line := "Open " + at(e.Part) + "."
-			if l := m.lossText(e.Part, ""); l != "" {
-				line = "Open " + at(e.Part) + ". This stops: " + l + "."
+			line := "Switch off " + at(e.Part) + "."
+			if l := m.feeds(e.Part, ""); l != "no load by itself" {
+				line = "Switch off " + at(e.Part) + ". This stops: " + l + "."
 			}
 			if len(out) == 0 || out[len(out)-1] != line {
 				out = append(out, line)
@@ -190,7 +190,7 @@ func (m *maker) restore(b bank) []string {
 		}
 	}
 	out = append(out, "Covers back over the posts. Nothing loose on top of the battery.")
-	out = append(out, "Close the battery switches, then the breakers one by one. Bilge pump first: lift its float, hear it run.")
+	out = append(out, "Battery switches on, then the breakers one by one. Bilge pump first: lift its float, hear it run.")
 	return append(out, "Charging back last: panels uncovered, shore plug in, engine started. Compare the volts with the commissioning sheet.")
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"fitout/render/sheet"
 	"fitout/schema"
+	"fitout/validate/survey"
 )
 
 // spaceID is the address of a space's sheet.
@@ -19,19 +20,31 @@ func spaceID(s *schema.Space) string {
 
 // spaces are sheets to be posted in the lockers, a page for every space.
 func (m *maker) spaces() []section {
-	s := section{id: "spaces", title: "Space sheets", document: "To be posted in each space"}
 	live := m.withSwitchesOff()
-	for _, sp := range m.boat().Spaces {
-		s.blocks = append(s.blocks, m.spaceSheet(sp, live))
+	var out []section
+	for _, sp := range m.sheetSpaces() {
+		e := m.spaceSheet(sp, live)
+		out = append(out, section{id: "sheet-" + spaceID(sp), title: "Space: " + e.title, document: "To be posted there", blocks: []block{e}})
 	}
-	if list := m.partsIn(nil); len(list) > 0 {
-		e := m.spaceSheet(nil, live)
-		s.blocks = append(s.blocks, e)
+	return out
+}
+
+// sheetSpaces are the spaces that have a sheet; nil stands for the parts whose
+// space is not stated.
+func (m *maker) sheetSpaces() []*schema.Space {
+	out := slices.Clone(m.boat().Spaces)
+	if len(m.partsIn(nil)) > 0 {
+		out = append(out, nil)
 	}
-	if len(s.blocks) == 0 {
-		return nil
+	return out
+}
+
+// firstSpace is the address of the first space sheet.
+func (m *maker) firstSpace() string {
+	for _, sp := range m.sheetSpaces() {
+		return spaceID(sp)
 	}
-	return []section{s}
+	return "spaces"
 }
 
 func (m *maker) partsIn(sp *schema.Space) []*schema.Part {
@@ -131,7 +144,37 @@ func (m *maker) feeds(p *schema.Part, way string) string {
 	if s := m.lossText(p, way); s != "" {
 		return s
 	}
-	return "nothing by itself: another way feeds on"
+	var loads, charge []string
+	id := p.ID
+	if way != "" {
+		id += "." + way
+	}
+	for _, q := range m.loads() {
+		if feed, _ := m.feedWay(q); feed != nil && on(feed, id) {
+			loads = append(loads, q.ID)
+		}
+	}
+	for _, q := range m.fitted() {
+		if w := m.chargeWay(q); w != nil && on(w, id) {
+			charge = append(charge, q.ID)
+		}
+	}
+	var out []string
+	if len(loads) > 0 {
+		out = append(out, "unless another source takes over: "+strings.Join(loads, ", "))
+	}
+	if len(charge) > 0 {
+		out = append(out, "charge from "+strings.Join(charge, ", "))
+	}
+	if len(out) == 0 {
+		return "no load by itself"
+	}
+	return strings.Join(out, "; ")
+}
+
+// on reports whether a way leads through something.
+func on(w *survey.Way, id string) bool {
+	return slices.ContainsFunc(w.Steps, func(s survey.WayStep) bool { return s.ID == id })
 }
 
 func (m *maker) spaceSwitches(parts []*schema.Part) rows {
@@ -140,7 +183,7 @@ func (m *maker) spaceSwitches(parts []*schema.Part) rows {
 		if !slices.Contains(parts, p) {
 			continue
 		}
-		lines = append(lines, []string{p.ID, titleOf(p), rating(p), onOff(p), m.lossText(p, ""), m.drawnOn(p.ID)})
+		lines = append(lines, []string{p.ID, titleOf(p), rating(p), onOff(p), m.feeds(p, ""), m.drawnOn(p.ID)})
 	}
 	return table([]sheet.Column{col("Id"), wide("It is"), col("Rating"), col("Usually"), wide("Stops when it is off"), col("Drawn on")}, lines)
 }
@@ -282,11 +325,16 @@ func (m *maker) cutOff(p *schema.Part) string {
 			}
 		}
 	}
-	switch p.Word("drive").V {
-	case "hand":
-		return "worked by hand"
-	case "engine":
-		return "stop the engine"
+	if p.Is(schema.Engine) {
+		return "its stop"
+	}
+	if p.Kind.Attr("drive") != nil {
+		switch p.Word("drive").V {
+		case "hand":
+			return "worked by hand"
+		case "engine":
+			return "stop the engine"
+		}
 	}
 	return "nothing named"
 }

@@ -50,7 +50,11 @@ func (m *maker) terminalSheet(p *schema.Part) (entry, bool) {
 		}
 		list = append(list, landing{t, ws})
 		for i, w := range ws {
-			lines = append(lines, m.landingLine(p, t, i, w))
+			line := m.landingLine(p, t, i, w)
+			if len(split(p, landing{t, ws})) > 1 {
+				line[1] = "" // the file does not say which stud of the bar
+			}
+			lines = append(lines, line)
 		}
 	}
 	if len(lines) == 0 {

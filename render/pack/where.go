@@ -14,14 +14,14 @@ import (
 func (m *maker) where() []section {
 	found := m.important()
 	s := section{id: "where", title: "What is where", document: "Plan of the boat"}
-	s.blocks = []block{para("The boat from above, bow to the left, starboard below. Numbers are those of the table.")}
+	s.blocks = []block{para("The boat from above, bow to the left, starboard below. Numbers are those of the table; a number without a mark has no place in the file.")}
 	s.blocks = append(s.blocks, m.plan(found))
 	var lines [][]string
 	for i, p := range found {
 		lines = append(lines, []string{fmt.Sprint(i + 1), p.ID, titleOf(p), place(p) + sideText(p), m.page(spaceID(p.Space))})
 	}
 	s.blocks = append(s.blocks, table([]sheet.Column{num("No."), col("Id"), wide("It is"), wide("Where"), col("Sheet")}, lines))
-	s.blocks = append(s.blocks, heading("Write in by hand"), table([]sheet.Column{col("Thing"), {Head: "Where it lies", Grow: 1}}, [][]string{
+	s.blocks = append(s.blocks, heading("Write in by hand"), large([]sheet.Column{col("Thing"), {Head: "Where it lies", Grow: 1}}, [][]string{
 		{"Fire extinguishers", ""}, {"Gas valve", ""}, {"Tapered plugs and mallet", ""}, {"Spare fuses", ""}, {"Tools, meter, torch", ""}, {"First aid", ""}, {"Life-raft, flares", ""},
 	}))
 	return []section{s}
@@ -56,12 +56,10 @@ func (m *maker) important() []*schema.Part {
 // of its ends is joined to a battery through devices and conductors alone.
 func (m *maker) partsBattery(p *schema.Part) bool {
 	l := m.withSwitchesOff()
-	for _, t := range p.Terminals() {
-		if n := m.Survey.Net.Node(p, t.Name); n >= 0 && l.is(n) && l.start[n].Is(schema.Storage) && m.high(p) {
-			return true
-		}
-	}
-	return false
+	return m.high(p) && slices.ContainsFunc(l.sources, func(s liveSource) bool {
+		_, hit := l.touches(p, s)
+		return hit && s.part.Is(schema.Storage)
+	})
 }
 
 // high reports whether a switch is meant for a battery: 50 A and more, where a
@@ -112,13 +110,7 @@ func (m *maker) plan(parts []*schema.Part) figure {
 		g := draw.Group{Class: "plan", Title: "the boat from above"}
 		g.Strokes = append(g.Strokes, outline(o, k, long, beam)...)
 		g.Strokes = append(g.Strokes, draw.Text{At: o.Add(-2, 1), S: "bow", Letters: draw.Small, Align: draw.End})
-		for _, s := range m.boat().Spaces {
-			if s.Station[0].Given() && s.Station[1].Given() {
-				x := o.X + draw.MM(k*float64(s.Station[0].V+s.Station[1].V)/2)
-				_ = x
-			}
-		}
-		g.Strokes = append(g.Strokes, m.marks(parts, o, k, beam)...)
+		g.Strokes = append(g.Strokes, m.marks(parts, o, k, beam, draw.Box{Min: at, Max: at.Add(width, most+12)})...)
 		return []draw.Item{g}
 	}}
 }
@@ -144,7 +136,7 @@ func outline(o draw.Point, k, long, beam float64) []draw.Stroke {
 
 // marks puts a numbered ring at each part, moved aside until none covers
 // another, with a line to its place.
-func (m *maker) marks(parts []*schema.Part, o draw.Point, k, beam float64) []draw.Stroke {
+func (m *maker) marks(parts []*schema.Part, o draw.Point, k, beam float64, within draw.Box) []draw.Stroke {
 	var boxes []draw.Box
 	var out []draw.Stroke
 	for i, p := range parts {
@@ -153,7 +145,7 @@ func (m *maker) marks(parts []*schema.Part, o draw.Point, k, beam float64) []dra
 			continue
 		}
 		spot := o.Add(draw.MM(k*float64(st.V)), draw.MM(k*math.Max(-beam/2, math.Min(beam/2, float64(of.Or(0))))))
-		at := free(spot, boxes)
+		at := free(spot, boxes, within)
 		boxes = append(boxes, box5(at))
 		if at != spot {
 			out = append(out, draw.Line(spot, at, draw.Leader))
@@ -167,12 +159,12 @@ func (m *maker) marks(parts []*schema.Part, o draw.Point, k, beam float64) []dra
 func box5(p draw.Point) draw.Box { return draw.Box{Min: p.Add(-2.6, -2.6), Max: p.Add(2.6, 2.6)} }
 
 // free is the nearest place round a spot that nothing covers.
-func free(spot draw.Point, taken []draw.Box) draw.Point {
+func free(spot draw.Point, taken []draw.Box, within draw.Box) draw.Point {
 	for ring := 0; ring < 12; ring++ {
 		for a := 0; a < max(1, 8*ring); a++ {
 			w := 2 * math.Pi * float64(a) / float64(max(1, 8*ring))
 			p := spot.Add(draw.MM(5.2*float64(ring)*math.Cos(w)), draw.MM(5.2*float64(ring)*math.Sin(w)))
-			if !slices.ContainsFunc(taken, func(b draw.Box) bool { return b.Overlaps(box5(p)) }) {
+			if within.Contains(box5(p)) && !slices.ContainsFunc(taken, func(b draw.Box) bool { return b.Overlaps(box5(p)) }) {
 				return p
 			}
 		}

@@ -74,7 +74,11 @@ func (f *Flow) Paragraph(s string, l draw.Letters) {
 
 // Table sets a table, broken over pages where it must be.
 func (f *Flow) Table(t Table) {
-	for i, p := range t.Pieces(f.Width(), f.room(), f.full()) {
+	pieces := t.Pieces(f.Width(), f.room(), f.full())
+	for i, p := range pieces {
+		if i == 0 && p.rows == 0 && len(pieces) > 1 {
+			continue // a heading alone at the foot of the page
+		}
 		if i > 0 || p.Height > f.room() {
 			f.need(f.full())
 		}
@@ -114,3 +118,6 @@ func (f *Flow) Sheets(id string, t TitleBlock, first, of int) []draw.Sheet {
 
 // Pages is how many sheets the flow takes so far.
 func (f *Flow) Pages() int { return len(f.pages) }
+
+// Keep starts a new page unless h is left, so that what follows stays together.
+func (f *Flow) Keep(h draw.MM) { f.need(min(h, f.full())) }

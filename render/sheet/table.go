@@ -29,6 +29,7 @@ type Table struct {
 // once its place is known.
 type Piece struct {
 	Height draw.MM
+	rows   int
 	draw   func(at draw.Point) []draw.Stroke
 }
 
@@ -269,7 +270,7 @@ func (s setting) piece(head row, rows []row) Piece {
 		height += s.rowHeight(r, s.body)
 	}
 	rows = slices.Clone(rows)
-	return Piece{Height: height, draw: func(at draw.Point) []draw.Stroke {
+	return Piece{Height: height, rows: len(rows), draw: func(at draw.Point) []draw.Stroke {
 		var out []draw.Stroke
 		rule := func(y draw.MM, st draw.Style) {
 			out = append(out, draw.Line(draw.Point{X: at.X, Y: y}, draw.Point{X: at.X + sum(s.widths), Y: y}, st))

@@ -385,24 +385,42 @@ func (c *Context) summed(sum *chargeSum) bool {
 	return false
 }
 
-// chargeLimit is what a bank takes: parallel batteries add up, those in series
-// take what one takes.
+// chargeLimit is what a bank takes: parallel batteries add up, of those in series
+// the one that takes least limits the string.
 func (c *Context) chargeLimit(st *survey.State, sum *chargeSum, last bool) (unit.Amp, bool) {
-	limit, known := unit.Amp(0), true
-	for _, e := range sum.bank {
-		if !st.Same(e.A, sum.top.A) {
-			continue
-		}
-		p := e.Part
+	known := true
+	limitOf := func(p *schema.Part) unit.Amp {
 		m := p.Amps("max-charge")
 		if !m.Given() {
 			known = false
 			if last {
 				c.Missing("charge-mismatch", "max-charge of "+p.ID, p.At, p.ID)
 			}
-			continue
 		}
-		limit += m.V
+		return m.V
 	}
-	return limit, known
+	var under func(node, depth int) unit.Amp
+	under = func(node, depth int) unit.Amp {
+		total := unit.Amp(0)
+		var done []int // negatives of the batteries at this level, each joint once
+		for _, e := range sum.bank {
+			if !st.Same(e.A, node) || slices.ContainsFunc(done, func(n int) bool { return st.Same(n, e.B) }) {
+				continue
+			}
+			done = append(done, e.B)
+			level := unit.Amp(0)
+			for _, o := range sum.bank {
+				if st.Same(o.A, node) && st.Same(o.B, e.B) {
+					level += limitOf(o.Part)
+				}
+			}
+			below := slices.ContainsFunc(sum.bank, func(o *trace.Edge) bool { return st.Same(o.A, e.B) })
+			if below && depth < len(sum.bank) {
+				level = min(level, under(e.B, depth+1))
+			}
+			total += level
+		}
+		return total
+	}
+	return under(sum.top.A, 0), known
 }

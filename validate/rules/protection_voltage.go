@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
@@ -114,6 +115,15 @@ func (c *Context) judgeVoltage(st *survey.State, e *trace.Edge, name string, ung
 		return
 	case rated >= high-1e-9:
 		return
+	}
+	// What a panel states for all its ways is one cause.
+	if d := e.Branch.Device; d != nil && d.Volts.At.Valid() && d.Volts.At == e.Part.Volts("volts").At {
+		name = e.Part.ID
+		if slices.ContainsFunc(c.found, func(f diag.Finding) bool {
+			return f.Rule == "protection-voltage" && f.Span == e.Part.At && f.Limit != nil && *f.Limit == *diag.Figure(high)
+		}) {
+			return
+		}
 	}
 	f := diag.Finding{Rule: "protection-voltage", Severity: diag.Error, Span: e.Part.At, At: []string{e.Part.ID},
 		Message: fmt.Sprintf("%s is rated for %s DC; its system reaches %s while charging", name, rated, high),

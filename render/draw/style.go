@@ -51,6 +51,11 @@ const (
 	FindingWarning
 	FindingNote
 	LegendTie // box round a legend
+
+	Added     // in a comparison: new
+	Removed   // in a comparison: gone
+	Changed   // in a comparison: not as before
+	Unchanged // in a comparison: as before
 	styleCount
 )
 
@@ -96,6 +101,7 @@ const (
 	purple     = "#8F3F71"
 	brown      = "#7A5200"
 	white      = "#FFFFFF"
+	grey       = "#5A5A5A"
 )
 
 // styleSpec is one row. Widths are of the ISO 128 series; dashes are in millimetres,
@@ -165,6 +171,11 @@ var styleTable = [styleCount]styleSpec{
 	FindingWarning:  {"finding-warning", blue, 0.5, nil, ""},
 	FindingNote:     {"finding-note", black, 0.35, nil, ""},
 	LegendTie:       {"legend", black, 0.25, nil, ""},
+
+	Added:     {"added", green, 0.7, nil, "added"},
+	Removed:   {"removed", vermillion, 0.7, dashed, "removed"},
+	Changed:   {"changed", purple, 0.7, chain, "changed"},
+	Unchanged: {"unchanged", grey, 0.25, nil, "as before"},
 }
 
 // Stroking resolves a style.

@@ -13,11 +13,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"fitout/cmd/internal/job"
+	"fitout/render"
+	"fitout/render/changes"
 	"fitout/schema/diag"
 	"fitout/validate/compare"
+	"fitout/validate/survey"
 )
 
-type compareFlags struct{ format, since, until string }
+type compareFlags struct{ format, since, until, out string }
 
 func compareCommand(s Streams) *cobra.Command {
 	var f compareFlags
@@ -28,13 +31,14 @@ func compareCommand(s Streams) *cobra.Command {
 revision. What is compared is meaning: another spelling of the same value, another
 order or a comment is no change. The exit status is 1 where the new state has an
 error or a warning that the old one has not.`,
-		Example: "  fitout compare heron-a.yaml heron-b.yaml\n  fitout compare --since HEAD~3 heron.yaml --format markdown\n  fitout compare --since v1 --until v2 heron.yaml",
+		Example: "  fitout compare heron-a.yaml heron-b.yaml\n  fitout compare heron-a.yaml heron-b.yaml -o changes\n  fitout compare --since HEAD~3 heron.yaml --format markdown\n  fitout compare --since v1 --until v2 heron.yaml",
 		Args:    cobra.RangeArgs(1, 2),
 		RunE:    func(_ *cobra.Command, args []string) error { return runCompare(s, args, f) },
 	}
 	c.Flags().StringVar(&f.format, "format", "text", "text, markdown or json")
 	c.Flags().StringVar(&f.since, "since", "", "compare FILE with itself at this git revision")
 	c.Flags().StringVar(&f.until, "until", "", "with --since: the newer revision (default the file as it stands)")
+	c.Flags().StringVarP(&f.out, "output", "o", "", "folder for the drawings, with what was added, removed and changed marked")
 	return c
 }
 
@@ -57,6 +61,11 @@ func runCompare(s Streams, args []string, f compareFlags) error {
 	if err := write(s.Out, r); err != nil {
 		return err
 	}
+	if f.out != "" {
+		if err := drawChanges(f.out, before, after, r); err != nil {
+			return err
+		}
+	}
 	if r.Worse(diag.Warning) {
 		return exit(Findings)
 	}
@@ -65,6 +74,19 @@ func runCompare(s Streams, args []string, f compareFlags) error {
 
 func sideOf(j *job.Job, name string) compare.Side {
 	return compare.Side{Name: name, Survey: j.Survey, Result: j.Result}
+}
+
+// drawChanges draws the new state with what was removed put back, and marks the
+// changes.
+func drawChanges(dir string, before, after *job.Job, r compare.Result) error {
+	o := render.Options{Clean: true, Mono: after.Boat.Sheets.Mono.V}
+	u := survey.Of(compare.Union(before.Boat, after.Boat))
+	sheets, err := render.Sheets(u, after.Result, o)
+	if err != nil {
+		return status{Misuse, err.Error()}
+	}
+	name := baseName(strings.ReplaceAll(after.Name, ":", "/"))
+	return writeSheets(dir, name+"-changes", changes.Mark(sheets, r), o, document(after, o))
 }
 
 // twoStates reads what is to be compared.

@@ -99,3 +99,39 @@ func TestFixCommand(t *testing.T) {
 		t.Errorf("--dry-run alone: status %d", code)
 	}
 }
+
+// What was added, removed and changed is drawn and told apart.
+func TestCompareDraws(t *testing.T) {
+	dir := t.TempDir()
+	text := strings.Replace(small, "include: [lamp.yaml]\n", "", 1)
+	old := strings.Replace(text, "wires:", "  L1: {kind: light, title: Lamp, draw: 2 A, space: cabin}\n  L2: {kind: light, title: Old lamp, draw: 2 A}\nwires:\n"+
+		"  - {id: 8, path: [B1.+, {F8: blade 5 A}, L2.+], size: 2.5 mm2, lengths: [0.1 m, 2 m]}\n  - {id: 9, from: L2.-, to: B1.-, size: 2.5 mm2, length: 2 m}", 1)
+	fresh := strings.Replace(text, "wires:", "  L1: {kind: light, title: Lamp, draw: 3 A, space: cabin}\n  L3: {kind: light, title: New lamp, draw: 2 A}\nwires:\n"+
+		"  - {id: 6, path: [B1.+, {F6: blade 5 A}, L3.+], size: 2.5 mm2, lengths: [0.1 m, 2 m]}\n  - {id: 7, from: L3.-, to: B1.-, size: 2.5 mm2, length: 2 m}", 1)
+	a, b, out := filepath.Join(dir, "a.yaml"), filepath.Join(dir, "b.yaml"), filepath.Join(dir, "out")
+	put(t, a, old)
+	put(t, b, fresh)
+	if code, _, words := run("compare", a, b, "-o", out); code == Misuse {
+		t.Fatal(words)
+	}
+	names, err := filepath.Glob(filepath.Join(out, "*dc*.svg"))
+	if err != nil || len(names) == 0 {
+		t.Fatalf("nothing is drawn: %v", err)
+	}
+	var all string
+	for _, name := range names {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all += string(data)
+	}
+	for _, want := range []string{
+		`class="part removed" id="part-L2"`, `class="part added" id="part-L3"`, `class="part changed" id="part-L1"`,
+		`removed" data-wire="8b"`, `added" data-wire="6b"`, `unchanged dc" data-wire="1a"`,
+	} {
+		if !strings.Contains(all, want) {
+			t.Errorf("%s is not drawn", want)
+		}
+	}
+}

@@ -3,7 +3,6 @@ package rules
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"fitout/schema"
@@ -126,33 +125,27 @@ func (c *Context) worstByEdge() []worstAmps {
 	return list
 }
 
-// downstream collects the loads that hang on one side of a device and are fed
+// loadsBehind collects the loads that hang on one side of a device and are fed
 // through it alone; ok is false where a source or battery stands there too.
 func (c *Context) loadsBehind(device, side int) (loads []*trace.Edge, ok bool) {
+	if at := c.DeviceSides(false).Of(device, side); at.Loop || at.Source {
+		return nil, false
+	}
 	n := c.Net
 	seen := map[int]bool{side: true}
 	work := []int{side}
-	other := n.Edges[device].Other(side)
 	for len(work) > 0 {
 		v := work[len(work)-1]
 		work = work[:len(work)-1]
-		if v == other || c.givesAt(v) {
-			return nil, false
-		}
 		for _, id := range n.Nodes[v].Edges {
 			e := &n.Edges[id]
 			if id == device || e.Medium != schema.DC {
 				continue
 			}
 			switch e.Type {
-			case trace.Battery, trace.Feed:
-				return nil, false
 			case trace.Load, trace.ConvertIn:
-				if e.A == v || e.B == v {
-					loads = append(loads, e)
-				}
-			case trace.Sense:
-			default:
+				loads = append(loads, e)
+			case trace.Conductor, trace.Series, trace.Device, trace.Contact:
 				if w := e.Other(v); !seen[w] {
 					seen[w] = true
 					work = append(work, w)
@@ -161,12 +154,6 @@ func (c *Context) loadsBehind(device, side int) (loads []*trace.Edge, ok bool) {
 		}
 	}
 	return loads, true
-}
-
-// givesAt reports whether a source stands at a joint: the output of a converter is
-// one as much as a battery's post.
-func (c *Context) givesAt(node int) bool {
-	return slices.ContainsFunc(c.Net.AtNode(node), func(i int) bool { return !c.Net.Sources[i].Back })
 }
 
 // factorsText names the corrections of an ampacity: " (engine space × 0.85)".
@@ -217,16 +204,3 @@ func figure[T ~float64](f diag.Finding, value, limit T, in string) diag.Finding 
 }
 
 func unitAmp(m float64) unit.Amp { return unit.Amp(m) }
-
-// converterOutput reports the positive output of a converter.
-func (c *Context) converterOutput(node int) bool {
-	if c.outputs == nil {
-		c.outputs = map[int]bool{}
-		c.eachEdge(trace.ConvertIn, schema.DC, func(_ int, e *trace.Edge) {
-			if n := c.Net.Node(e.Part, e.Branch.Convert.OutA); n >= 0 {
-				c.outputs[n] = true
-			}
-		})
-	}
-	return c.outputs[node]
-}

@@ -124,8 +124,13 @@ func (c *Context) clearing(id int, e *trace.Edge, side int) {
 	if c.Net.Nodes[side].Grounded {
 		return
 	}
+	// A limited source alone opens no device; what it may feed is judged by the
+	// conductor's own protection.
+	if !c.DeviceSides(true).Of(id, e.Other(side)).Battery {
+		return
+	}
 	runs, guarded := c.zone(id, side)
-	if !guarded || len(runs) == 0 || !c.batteryBeyond(id, e.Other(side)) {
+	if !guarded || len(runs) == 0 {
 		return
 	}
 	var worst *clears
@@ -155,44 +160,6 @@ func (c *Context) clearing(id int, e *trace.Edge, side int) {
 		Risk:    "the short burns on behind a closed device until the wire or what lies beside it is on fire",
 		Do:      "fit a smaller device, a family with a quicker curve, or a thicker run",
 		Source:  worst.source + "; batteries at the high end of their internal resistance, copper at 20 °C"}, worst.amps, d.Rating.V, "A"))
-}
-
-// batteryBeyond reports whether a battery pushes into a device from one of its
-// sides. A limited source alone opens no device; what it may feed is judged by the
-// conductor's own protection.
-func (c *Context) batteryBeyond(device, side int) bool {
-	n := c.Net
-	seen := map[int]bool{side: true, n.Edges[device].Other(side): true}
-	work := []int{side}
-	for len(work) > 0 {
-		v := work[len(work)-1]
-		work = work[:len(work)-1]
-		for _, id := range n.Nodes[v].Edges {
-			e := &n.Edges[id]
-			if e.Medium != schema.DC || id == device {
-				continue
-			}
-			switch e.Type {
-			case trace.Battery:
-				if e.A == v {
-					return true
-				}
-				continue
-			case trace.Contact:
-				if !(survey.Setting{}).Closed(e) {
-					continue
-				}
-			case trace.Conductor, trace.Series, trace.Device:
-			default:
-				continue
-			}
-			if w := e.Other(v); !seen[w] {
-				seen[w] = true
-				work = append(work, w)
-			}
-		}
-	}
-	return false
 }
 
 // clearsRun judges one conductor; nil where nothing pushes through the device.
@@ -318,16 +285,8 @@ func (c *Context) returnFor(r *stretch) int {
 // onlyPush reports whether a zone is fed through one device alone, so that all
 // the current of a short there passes it.
 func (c *Context) onlyPush(device, side int) bool {
-	if c.fedOnce == nil {
-		c.fedOnce = map[[2]int]bool{}
-	}
-	key := [2]int{device, side}
-	if v, ok := c.fedOnce[key]; ok {
-		return v
-	}
-	_, alone := c.loadsBehind(device, side)
-	c.fedOnce[key] = alone
-	return alone
+	at := c.DeviceSides(false).Of(device, side)
+	return !at.Loop && !at.Source
 }
 
 // lengthsKnown reports whether every conductor has a resistance.

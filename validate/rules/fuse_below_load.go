@@ -46,6 +46,9 @@ const (
 	carriesStart   = 2.0 // times the rating, without a curve
 )
 
+// mostNamed bounds the loads that a finding names.
+const mostNamed = 12
+
 // asked is what a device must carry in one condition.
 type asked struct {
 	amps, start unit.Amp
@@ -94,13 +97,9 @@ func (c *Context) askedOf(id int, e *trace.Edge, worst worstAmps) (run, start as
 		return run, start
 	}
 	for _, l := range behind {
-		if !l.Part.Prepared {
+		if !l.Part.Prepared && len(run.loads) < mostNamed {
 			run.loads = append(run.loads, l.Part)
 		}
-	}
-	is := map[*trace.Edge]bool{}
-	for _, l := range behind {
-		is[l] = true
 	}
 	c.eachDC(func(cond *schema.Condition, d *survey.DCState) {
 		if !d.Bounded() {
@@ -109,8 +108,9 @@ func (c *Context) askedOf(id int, e *trace.Edge, worst worstAmps) (run, start as
 		a, _ := d.EdgeAmps(id)
 		now := absAmp(a)
 		extra := unit.Amp(0)
-		for _, l := range d.Loads {
-			if !l.Runs || !is[l.Edge] {
+		for _, edge := range behind {
+			l := d.LoadAt(edge)
+			if l == nil || !l.Runs {
 				continue
 			}
 			x, _ := d.LoadAmps(l)

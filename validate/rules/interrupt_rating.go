@@ -158,51 +158,48 @@ func (c *Context) atDevice(e *trace.Edge) []string {
 // fusesAhead lists the fuses that part a device from every battery and can break
 // what flows at themselves; none where some battery reaches it otherwise.
 func (c *Context) fusesAhead(device *trace.Edge) []string {
-	var names []string
-	able := map[int]bool{}
-	seen := map[int]bool{device.A: true, device.B: true}
-	work := []int{device.A, device.B}
-	for len(work) > 0 {
-		v := work[len(work)-1]
-		work = work[:len(work)-1]
-		for _, id := range c.Net.Nodes[v].Edges {
-			e := &c.Net.Edges[id]
-			if e == device || e.Medium != schema.DC {
-				continue
-			}
-			switch e.Type {
-			case trace.Battery:
-				if e.A == v {
-					return nil
-				}
-				continue
-			case trace.Device:
-				if !e.Branch.Device.Breaker {
-					if can, _, ok := c.InterruptOf(e); ok && can >= c.FaultAt(id).Most {
-						if !able[id] {
-							able[id] = true
-							names = append(names, edgeName(e))
-						}
-						continue
-					}
-				}
-			case trace.Conductor, trace.Contact, trace.Series:
-			default:
-				continue
-			}
-			if w := e.Other(v); !seen[w] {
-				seen[w] = true
-				work = append(work, w)
+	if c.ahead == nil {
+		c.ahead = c.findAhead()
+	}
+	return c.ahead.fuses[c.ahead.of(device)]
+}
+
+// aheadOf is the DC net cut at every fuse that can break what flows at it.
+type aheadOf struct {
+	pieces *survey.Groups
+	live   map[int]bool     // pieces with a battery's post
+	fuses  map[int][]string // the fuses with a battery behind them, by the piece they end in
+}
+
+// of returns the piece a device lies in.
+func (a *aheadOf) of(e *trace.Edge) int { return a.pieces.Of(e.A) }
+
+func (c *Context) findAhead() *aheadOf {
+	able := map[*trace.Edge]bool{}
+	c.eachEdge(trace.Device, schema.DC, func(id int, e *trace.Edge) {
+		if e.Branch.Device.Breaker || spareWay(e) {
+			return
+		}
+		if can, _, ok := c.InterruptOf(e); ok && can >= c.FaultAt(id).Most && c.pushes(id) {
+			able[e] = true
+		}
+	})
+	a := &aheadOf{live: map[int]bool{}, fuses: map[int][]string{}}
+	a.pieces = c.Groups(func(e *trace.Edge) bool {
+		return e.Medium == schema.DC && (e.Passes() || e.Type == trace.Device) && !able[e]
+	})
+	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) { a.live[a.pieces.Of(e.A)] = true })
+	c.eachEdge(trace.Device, schema.DC, func(_ int, e *trace.Edge) {
+		if !able[e] {
+			return
+		}
+		for _, v := range [2]int{e.A, e.B} {
+			if g := a.pieces.Of(v); !a.live[g] {
+				a.fuses[g] = append(a.fuses[g], edgeName(e))
 			}
 		}
-	}
-	var ahead []string
-	for id := range c.Net.Edges {
-		if able[id] && c.pushes(id) {
-			ahead = append(ahead, edgeName(&c.Net.Edges[id]))
-		}
-	}
-	return ahead
+	})
+	return a
 }
 
 // pushes reports whether a battery stands behind a device at all.
@@ -213,7 +210,5 @@ func (c *Context) pushes(id int) bool {
 // feedsOthers leaves out devices with nothing but loads behind them.
 func (c *Context) feedsOthers(id int) bool {
 	e := &c.Net.Edges[id]
-	_, a := c.loadsBehind(id, e.A)
-	_, b := c.loadsBehind(id, e.B)
-	return !a || !b
+	return !c.onlyPush(id, e.A) || !c.onlyPush(id, e.B)
 }

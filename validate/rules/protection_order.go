@@ -51,7 +51,7 @@ func checkProtectionOrder(c *Context) {
 			if c.Net.Nodes[side].Grounded {
 				continue
 			}
-			if _, alone := c.loadsBehind(id, side); alone {
+			if c.onlyPush(id, side) && c.DeviceSides(false).Of(id, up.Other(side)).Source {
 				c.ordered(id, up, side)
 			}
 		}

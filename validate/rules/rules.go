@@ -51,10 +51,8 @@ type Context struct {
 	noted     map[diag.Used]bool // what stands in used
 	looked    map[string]int
 
-	// fedOnce and lengths keep what the rules on short circuits ask again.
-	fedOnce map[[2]int]bool
-	lengths int // 1 all known, 2 not
-	outputs map[int]bool
+	ahead   *aheadOf
+	lengths int // whether every conductor has a resistance: 1 all, 2 not
 }
 
 // Result is everything the rules say about one boat.

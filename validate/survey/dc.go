@@ -70,6 +70,9 @@ type DCState struct {
 	blind   []int       // by node: 1 + index in Missing of what hides its volts, 0 if known
 	mean    *DCState
 	drops   *dropSources
+	ways    map[int][]int
+	loadAt  map[*trace.Edge]*DCLoad
+	shorted int // 1 yes, -1 no, 0 not looked for
 }
 
 const none = dc.ID(dc.None)
@@ -157,6 +160,16 @@ func (s *Survey) DCWithoutCranking(c *schema.Condition) *DCState {
 }
 
 func (s *Survey) cranks() bool {
+	if s.starters == 0 {
+		s.starters = -1
+		if s.hasStarter() {
+			s.starters = 1
+		}
+	}
+	return s.starters > 0
+}
+
+func (s *Survey) hasStarter() bool {
 	for i := range s.Net.Edges {
 		if e := &s.Net.Edges[i]; e.Type == trace.Load && e.Medium == schema.DC && e.Part.Is(schema.Cranking) {
 			return true
@@ -317,6 +330,20 @@ func (d *DCState) BatteryAmps(p *schema.Part) (unit.Amp, bool) {
 		}
 	}
 	return 0, false
+}
+
+// LoadAt returns the load of an edge in the condition, or nil.
+func (d *DCState) LoadAt(e *trace.Edge) *DCLoad {
+	if d == nil {
+		return nil
+	}
+	if d.loadAt == nil {
+		d.loadAt = make(map[*trace.Edge]*DCLoad, len(d.Loads))
+		for _, l := range d.Loads {
+			d.loadAt[l.Edge] = l
+		}
+	}
+	return d.loadAt[e]
 }
 
 // LoadAmps returns what a load takes.

@@ -22,6 +22,11 @@ type dcMemory struct {
 	referTo   string
 	referred  bool
 	edgeIDs   map[*trace.Edge]int
+	batteries []*schema.Part
+	counted   bool
+	starters  int // 1 aboard, -1 none, 0 not looked for
+	fullShare float64
+	sides     [2]*DeviceSides
 }
 
 // Ambients of a conductor whose spaces state none: the base of the ampacity

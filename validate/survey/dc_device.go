@@ -39,19 +39,29 @@ func (s *Survey) Interrupt(e *trace.Edge) (unit.Amp, bool) {
 // voltage.
 func (s *Survey) FaultVolts(e *trace.Edge) (unit.Volt, bool) {
 	if v := s.AtRest().Span(e.A); v > 0 {
-		sum, count := 0.0, 0
-		for _, b := range s.Batteries() {
-			if high := float64(HighestVolts(b)); high > 0 {
-				sum += float64(s.HighestEMF(b)) / high
-				count++
-			}
-		}
-		if count > 0 {
-			return v * unit.Volt(sum/float64(count)), true
-		}
-		return v, true
+		return v * unit.Volt(s.restShare()), true
 	}
 	return s.NominalVolts(e)
+}
+
+// restShare is the open-circuit voltage of the full batteries over the highest
+// they are charged at, 1 without any.
+func (s *Survey) restShare() float64 {
+	if s.fullShare > 0 {
+		return s.fullShare
+	}
+	sum, count := 0.0, 0
+	for _, b := range s.Batteries() {
+		if high := float64(HighestVolts(b)); high > 0 {
+			sum += float64(s.HighestEMF(b)) / high
+			count++
+		}
+	}
+	s.fullShare = 1
+	if count > 0 {
+		s.fullShare = sum / float64(count)
+	}
+	return s.fullShare
 }
 
 // EdgeID is the number of an edge of the net, -1 for one that is not of it.

@@ -135,37 +135,47 @@ func (d *DCState) barBefore(from, to int) (node int, part *schema.Part) {
 		}
 		return nil
 	}
-	via := map[int]int{from: -1}
-	queue := []int{from}
-	for i := 0; i < len(queue) && queue[i] != to; i++ {
+	via := d.waysFrom(to)
+	if from != to && via[from] < 0 {
+		return -1, nil
+	}
+	for v := from; ; v = n.Edges[via[v]].Other(v) {
+		if p := is(v); p != nil || v == to {
+			return v, p
+		}
+	}
+}
+
+// waysFrom is, for every joint, the edge that leads back to a source's terminal
+// on a shortest way; -1 where none does. It is kept: many loads ask.
+func (d *DCState) waysFrom(to int) []int {
+	if via, ok := d.ways[to]; ok {
+		return via
+	}
+	n := d.s.Net
+	via := make([]int, len(n.Nodes))
+	for i := range via {
+		via[i] = -1
+	}
+	queue := []int{to}
+	for i := 0; i < len(queue); i++ {
 		v := queue[i]
 		for _, id := range n.Nodes[v].Edges {
 			e := &n.Edges[id]
 			if e.Medium != schema.DC || d.elem[id] == none || e.Type != trace.Conductor && e.Type != trace.Device && e.Type != trace.Contact && e.Type != trace.Series {
 				continue
 			}
-			w := e.Other(v)
-			if _, seen := via[w]; !seen && w != v {
+			if w := e.Other(v); w != to && w != v && via[w] < 0 {
 				via[w] = id
 				queue = append(queue, w)
 			}
 		}
 	}
-	if _, reached := via[to]; !reached {
-		return -1, nil
+	if d.ways == nil {
+		d.ways = map[int][]int{}
 	}
-	node = to
-	for v := to; v >= 0; { // back along the way: the last bar met is the first from the load
-		if p := is(v); p != nil {
-			node, part = v, p
-		}
-		id := via[v]
-		if id < 0 {
-			break
-		}
-		v = n.Edges[id].Other(v)
-	}
-	return node, part
+	d.ways[to] = via
+	return via
 }
 
 // DropOfPart is the share of voltage a part allows on the way to it, where it is
@@ -228,10 +238,14 @@ func (d *DCState) Shorted() bool {
 	if d == nil {
 		return false
 	}
-	for i := range d.s.Net.Edges {
-		if e := &d.s.Net.Edges[i]; e.Type == trace.Battery && e.A != e.B && d.groups.Same(e.A, e.B) {
-			return true
+	if d.shorted == 0 {
+		d.shorted = -1
+		for i := range d.s.Net.Edges {
+			if e := &d.s.Net.Edges[i]; e.Type == trace.Battery && e.A != e.B && d.groups.Same(e.A, e.B) {
+				d.shorted = 1
+				break
+			}
 		}
 	}
-	return false
+	return d.shorted > 0
 }

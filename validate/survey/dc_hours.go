@@ -12,13 +12,15 @@ import (
 
 // Batteries lists the fitted batteries in file order.
 func (s *Survey) Batteries() []*schema.Part {
-	var out []*schema.Part
-	for i := range s.Net.Edges {
-		if e := &s.Net.Edges[i]; e.Type == trace.Battery {
-			out = append(out, e.Part)
+	if !s.counted {
+		s.counted = true
+		for i := range s.Net.Edges {
+			if e := &s.Net.Edges[i]; e.Type == trace.Battery {
+				s.batteries = append(s.batteries, e.Part)
+			}
 		}
 	}
-	return out
+	return s.batteries
 }
 
 // Hours returns how long a battery gives the condition's mean current from the

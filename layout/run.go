@@ -52,10 +52,42 @@ type drawing struct {
 	drawn     map[int]columns  // by width weight, before texts are placed
 }
 
-// columns is what the places sideways settle: the width, and the tracks of the channels.
+// columns is what the places sideways settle, the same for every level of the labels.
 type columns struct {
 	width  int
 	tracks []int
+	routes []route
+	pins   []pin
+	ends   [][2]int // left and right of every item
+}
+
+func (l *ladder) keep() columns {
+	c := columns{l.width, slices.Clone(l.tracks), slices.Clone(l.routes), slices.Clone(l.pins), make([][2]int, len(l.items))}
+	for v := range l.items {
+		c.ends[v] = [2]int{l.items[v].x, l.items[v].right}
+	}
+	return c
+}
+
+func (l *ladder) restoreColumns(c columns) {
+	l.width, l.tracks, l.routes = c.width, slices.Clone(c.tracks), slices.Clone(c.routes)
+	copy(l.pins, c.pins)
+	for v := range l.items {
+		l.items[v].x, l.items[v].right = c.ends[v][0], c.ends[v][1]
+	}
+}
+
+// columns places everything sideways, once for each width weight.
+func (d *drawing) columns(narrow int) columns {
+	c, ok := d.drawn[narrow]
+	if !ok {
+		d.l.reset()
+		d.l.placeX(narrow)
+		d.l.routeChannels()
+		c = d.l.keep()
+		d.drawn[narrow] = c
+	}
+	return c
 }
 
 func newDrawing(g *Graph, d dress) *drawing {
@@ -103,18 +135,11 @@ func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
 	return s, false
 }
 
-// bare is the size of the drawing before texts open it further. The columns are the same at every level of the labels.
+// bare is the size of the drawing before texts open it further.
 func (d *drawing) bare(narrow, level int) (w, h int) {
 	l := d.l
+	c := d.columns(narrow)
 	l.level = level
-	c, ok := d.drawn[narrow]
-	if !ok {
-		l.reset()
-		l.placeX(narrow)
-		l.routeChannels()
-		c = columns{l.width, slices.Clone(l.tracks)}
-		d.drawn[narrow] = c
-	}
 	l.reset()
 	l.tracks = slices.Clone(c.tracks)
 	l.placeY()
@@ -136,12 +161,17 @@ func (d *drawing) sheet(narrow, level int) Sheet {
 		return s
 	}
 	l := d.l
+	c := d.columns(narrow)
 	l.level = level
 	l.reset()
 	var s Sheet
 	for round := 0; ; round++ {
-		l.placeX(narrow)
-		l.routeChannels()
+		if round == 0 {
+			l.restoreColumns(c)
+		} else {
+			l.placeX(narrow)
+			l.routeChannels()
+		}
 		for again := 0; ; again++ {
 			l.placeY()
 			s = l.sheet()

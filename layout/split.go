@@ -67,7 +67,7 @@ func split(g *Graph, pages []Page) *Plan {
 	sort.Ints(order)
 	var best *Plan
 	for _, t := range order {
-		if plan := file.on(tiers[t]); best == nil || plan.better(best) {
+		if plan := file.loose(tiers[t]); best == nil || plan.better(best) {
 			best = plan
 		}
 		if best.misfits() == 0 && best.crossings() > enough {
@@ -88,7 +88,7 @@ func others(g *Graph, pages []Page, best *Plan) *Plan {
 	plans := make([]*Plan, n)
 	var wait sync.WaitGroup
 	for v := 1; v < n; v++ {
-		wait.Go(func() { plans[v] = newSplitter(g, uint64(v)).on(pages) })
+		wait.Go(func() { plans[v] = newSplitter(g, uint64(v)).loose(pages) })
 	}
 	wait.Wait()
 	for _, p := range plans[1:] {
@@ -109,30 +109,32 @@ func (p *Plan) misfits() int {
 	return n
 }
 
-// lost counts the levels of detail that the labels lost: each is as bad as a sheet more.
-func (p *Plan) lost() int {
+// What a sheet costs against its bends and crossings; a level of detail that labels lose is as bad as a sheet more.
+const (
+	priceArea  = 200 // grid cells of paper for the price of one: an A4 sheet costs 32
+	priceCross = 16
+)
+
+// price is what a plan costs its reader.
+func (p *Plan) price() int {
 	n := 0
 	for i := range p.Sheets {
-		n += p.Sheets[i].Level
+		s := &p.Sheets[i]
+		f := Measure(s)
+		n += s.Page.W*s.Page.H/priceArea*(1+s.Level) + f.Bends + priceCross*f.Crossings
 	}
 	return n
 }
 
-// better prefers sheets that fit, then fewer sheets with fuller labels, then less paper, then at least two crossings less.
+// better prefers sheets that fit, then the lower price, then less paper.
 func (p *Plan) better(q *Plan) bool {
 	if a, b := p.misfits(), q.misfits(); a != b {
 		return a < b
 	}
-	if a, b := len(p.Sheets)+p.lost(), len(q.Sheets)+q.lost(); a != b {
+	if a, b := p.price(), q.price(); a != b {
 		return a < b
 	}
-	if len(p.Sheets) != len(q.Sheets) {
-		return len(p.Sheets) < len(q.Sheets)
-	}
-	if a, b := p.paper(), q.paper(); a != b {
-		return a < b
-	}
-	return p.crossings() <= q.crossings()-2
+	return p.paper() < q.paper()
 }
 
 func (p *Plan) crossings() int {
@@ -262,8 +264,23 @@ func (s *splitter) settleBars(need func(unit, bar int)) {
 	}
 }
 
-// on splits the graph over sheets, each on one of the pages.
-func (s *splitter) on(pages []Page) *Plan {
+// easy keeps wires straight: the width weights up to it cost few bends.
+const easy = 3
+
+// loose splits the graph without squeezing it, and, where that takes several sheets, as tight as it goes, and takes the better.
+func (s *splitter) loose(pages []Page) *Plan {
+	plan := s.on(pages, easy)
+	if len(plan.Sheets) == 1 && plan.misfits() == 0 {
+		return plan
+	}
+	if tight := s.on(pages, len(widths)); tight.better(plan) {
+		return tight
+	}
+	return plan
+}
+
+// on splits the graph over sheets, each on one of the pages, with some of the width weights.
+func (s *splitter) on(pages []Page, tries int) *Plan {
 	n := len(s.units)
 	if n == 0 {
 		return &Plan{Sheets: []Sheet{{Page: pages[0], Fits: true}}}
@@ -283,7 +300,7 @@ func (s *splitter) on(pages []Page) *Plan {
 		for _, g := range segs {
 			ok, known := fits[g]
 			if !known {
-				_, ok = s.drawing(g).best(pages)
+				_, ok = s.drawing(g).best(pages, tries)
 				fits[g] = ok
 			}
 			if !ok && g.to-g.from > 1 {
@@ -292,7 +309,7 @@ func (s *splitter) on(pages []Page) *Plan {
 			}
 		}
 		if bad.from < 0 {
-			return s.finish(pages, segs)
+			return s.finish(pages, segs, tries)
 		}
 		for i := 0; i <= bad.from; i++ {
 			limit[i] = min(limit[i], bad.to-1)
@@ -301,15 +318,15 @@ func (s *splitter) on(pages []Page) *Plan {
 }
 
 // best draws on the page that keeps most of the labels, then on that with the fewest bends and crossings.
-func (d *drawing) best(pages []Page) (Sheet, bool) {
+func (d *drawing) best(pages []Page, tries int) (Sheet, bool) {
 	var best Sheet
 	found := false
 	price := func(s *Sheet) int {
 		f := Measure(s)
-		return f.Bends + 4*f.Crossings
+		return f.Bends + priceCross*f.Crossings
 	}
 	for _, p := range pages {
-		s, ok := d.fit(p, len(widths))
+		s, ok := d.fit(p, tries)
 		if !ok {
 			if best.Page.W == 0 || !found && max(0, s.W-p.W)+max(0, s.H-p.H) < max(0, best.W-best.Page.W)+max(0, best.H-best.Page.H) {
 				best = s
@@ -467,10 +484,10 @@ func (s *splitter) cut(sub *Graph, d dress, k Link, end int) {
 }
 
 // finish draws the chosen segments.
-func (s *splitter) finish(pages []Page, segs []segment) *Plan {
+func (s *splitter) finish(pages []Page, segs []segment, tries int) *Plan {
 	plan := &Plan{}
 	for i, g := range segs {
-		sheet, ok := s.drawing(g).best(pages)
+		sheet, ok := s.drawing(g).best(pages, tries)
 		sheet.Marks = slices.Clone(sheet.Marks) // the drawing may serve other plans
 		if !ok {
 			plan.Notes = append(plan.Notes, Note{Sheet: i, Text: "larger than the page"})

@@ -44,7 +44,7 @@ func acCircuit(b *schema.Boat) *circuit {
 			l.wires = append(l.wires, w)
 			continue
 		}
-		l := &link{id: key, wires: []*schema.Wire{w}, ends: [2]end{c.acEnd(w.From), c.acEnd(w.To)}}
+		l := &link{id: key, wires: []*schema.Wire{w}, ends: [2]end{c.acEnd(w.From, w), c.acEnd(w.To, w)}}
 		cables[key] = l
 		c.links = append(c.links, l)
 	}
@@ -56,7 +56,7 @@ func acCircuit(b *schema.Boat) *circuit {
 }
 
 func acNode(p *schema.Part, used []string) *node {
-	n := &node{id: p.ID, part: p}
+	n := &node{id: p.ID, part: p, plain: true}
 	switch {
 	case p.Is(schema.Panel) && p.Is(schema.ACPart):
 		n.bar, n.panel = true, newPanel(p, schema.AC)
@@ -114,9 +114,16 @@ func acPort(p *schema.Part, terminal string) string {
 	return "in"
 }
 
-func (c *circuit) acEnd(e schema.End) end {
+// acEnd finds the port for an end of a cable, or of a conductor alone: that lands
+// on a terminal of its own where the panel has one.
+func (c *circuit) acEnd(e schema.End, w *schema.Wire) end {
 	n := c.by[e.Part]
 	out := end{node: n, port: acPort(e.Part, e.Terminal), ref: e.Part.ID}
+	if n.panel != nil && w.Cable == "" {
+		if t, ok := e.Part.Terminal(e.Terminal); ok && t.Way == "" && t.Polarity != schema.Live {
+			out.port = e.Terminal
+		}
+	}
 	if !n.bar {
 		if a, ok := n.sym.Anchor(out.port); ok {
 			out.port = a.Name

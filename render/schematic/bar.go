@@ -150,6 +150,7 @@ func (p *paper) drawPost(n *node, b *layout.PlacedBar, y draw.MM) {
 	i, ok := p.index[n.host.id]
 	if !ok {
 		part := draw.Part{ID: n.host.id, Kind: n.part.Kind.Name, Title: tip(n.part), Strokes: name}
+		part.Strokes = append(part.Strokes, draw.Line(line.A, line.B, line.Style))
 		i = len(p.parts)
 		p.index[n.host.id] = i
 		p.parts = append(p.parts, part)

@@ -31,6 +31,8 @@ type node struct {
 	// panel is set for bars with a device in every way.
 	panel *panel
 	used  map[string]int // conductors by port
+	// plain symbols are one-line forms: what comes in on top goes out below.
+	plain bool
 }
 
 // end is one end of a link.

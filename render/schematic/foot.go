@@ -119,11 +119,12 @@ func (p *paper) shift(dx, dy draw.MM) {
 	p.draw(p.d.plan)
 }
 
-// relevant are the findings that concern something on the sheet.
+// relevant are the findings that concern something on the sheet. What stands on
+// several sheets, a bar, has its findings on the first.
 func (p *paper) relevant() []numbered {
 	on := map[string]bool{}
 	for _, part := range p.parts {
-		on[part.ID] = true
+		on[part.ID] = p.firstWith(part.ID)
 	}
 	for _, w := range p.s.Wires {
 		if l := p.d.link[w.ID]; !l.stem {
@@ -131,18 +132,42 @@ func (p *paper) relevant() []numbered {
 		}
 	}
 	var out []numbered
-	for _, f := range p.d.in.findings() {
-		if p.about(f.Finding) && slices.ContainsFunc(f.At, func(id string) bool { return on[plain(id)] }) {
+	for _, f := range p.d.found {
+		if slices.ContainsFunc(f.At, func(id string) bool { return on[plain(id)] }) {
 			out = append(out, f)
 		}
 	}
 	return out
 }
 
-// about tells whether a rule belongs on the sheets of the drawing's medium.
-func (p *paper) about(f diag.Finding) bool {
-	r, ok := rules.Named(f.Rule)
-	return !ok || !strings.Contains(strings.ToLower(r.Section), "water")
+// firstWith tells whether no earlier sheet has the part.
+func (p *paper) firstWith(id string) bool {
+	for _, q := range p.d.sheets {
+		if q == p {
+			return true
+		}
+		for i := range q.s.Bars {
+			if n := p.d.node[q.s.Bars[i].ID]; n.id == id || n.host != nil && n.host.id == id {
+				return false
+			}
+		}
+		for i := range q.s.Boxes {
+			if q.s.Boxes[i].ID == id {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// electrical are the findings of the report that belong on the sheets of a
+// circuit: those of the water rules stand on the water sheets.
+func electrical(all []numbered) []numbered {
+	water := map[string]bool{}
+	for _, r := range rules.All() {
+		water[r.Name] = strings.Contains(strings.ToLower(r.Section), "water")
+	}
+	return slices.DeleteFunc(all, func(f numbered) bool { return water[f.Rule] })
 }
 
 // plain is the id of a part or run in what a finding names: "F1" for "F1.in".

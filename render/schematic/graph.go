@@ -26,6 +26,7 @@ type drawing struct {
 	bodies  map[string]body
 	plan    *layout.Plan
 	column  column
+	found   []numbered // findings for these sheets
 	sheets  []*paper
 }
 
@@ -39,6 +40,7 @@ type body struct {
 func newDrawing(in Input, c *circuit, m schema.Medium) *drawing {
 	d := &drawing{in: in, c: c, medium: m, exposed: exposed(in.Survey), pot: newPotential(in.boat()),
 		link: map[string]*link{}, node: map[string]*node{}, texts: map[string]block{}, bodies: map[string]body{}}
+	d.found = electrical(in.findings())
 	d.column = wideColumn
 	if len(c.nodes) > many {
 		d.column = narrowColumn
@@ -258,6 +260,9 @@ func (n *node) terminalName(port string) string {
 		if p.Shape == symbol.Text && (p.Text == port || p.Text == shown(port)) {
 			return "" // the form itself carries it
 		}
+	}
+	if n.plain && len(n.used) <= 2 {
+		return ""
 	}
 	t, ok := n.part.Terminal(port)
 	if ok && t.Polarity == schema.Through && len(n.used) <= 2 && !n.part.Kind.Directed {

@@ -13,37 +13,33 @@ type ground struct {
 	area draw.Box
 }
 
-const bin = 15.0
+const bin = 8.0
 
-func (g *ground) cells(b draw.Box, each func([2]int) bool) {
-	for i := int(math.Floor(float64(b.Min.X) / bin)); i <= int(math.Floor(float64(b.Max.X)/bin)); i++ {
-		for j := int(math.Floor(float64(b.Min.Y) / bin)); j <= int(math.Floor(float64(b.Max.Y)/bin)); j++ {
-			if !each([2]int{i, j}) {
-				return
-			}
-		}
-	}
-}
+func binOf(v draw.MM) int { return int(math.Floor(float64(v) / bin)) }
 
 func (g *ground) take(b draw.Box) {
-	g.cells(b, func(c [2]int) bool { g.bins[c] = append(g.bins[c], b); return true })
+	for i := binOf(b.Min.X); i <= binOf(b.Max.X); i++ {
+		for j := binOf(b.Min.Y); j <= binOf(b.Max.Y); j++ {
+			g.bins[[2]int{i, j}] = append(g.bins[[2]int{i, j}], b)
+		}
+	}
 }
 
 func (g *ground) free(b draw.Box) bool {
 	if !g.area.Contains(b) {
 		return false
 	}
-	ok := true
-	g.cells(b, func(c [2]int) bool {
-		for _, t := range g.bins[c] {
-			if t.Grow(0.05).Overlaps(b) {
-				ok = false
-				return false
+	wide := b.Grow(0.05)
+	for i := binOf(b.Min.X); i <= binOf(b.Max.X); i++ {
+		for j := binOf(b.Min.Y); j <= binOf(b.Max.Y); j++ {
+			for _, t := range g.bins[[2]int{i, j}] {
+				if t.Overlaps(wide) {
+					return false
+				}
 			}
 		}
-		return true
-	})
-	return ok
+	}
+	return true
 }
 
 func (g *ground) takeStroke(s draw.Stroke) {
@@ -114,9 +110,7 @@ func (p *paper) mark(f *foot) {
 		m := draw.FindingMark(at, n.number, st)
 		m.Title = n.Rule + ": " + n.Message
 		if d := distance(at, from); d > r+1.6 {
-			k := (d - r) / d
 			end := draw.Point{X: at.X + (from.X-at.X)*r/d, Y: at.Y + (from.Y-at.Y)*r/d}
-			_ = k
 			m.Strokes = append([]draw.Stroke{draw.Line(end, from, draw.Leader)}, m.Strokes...)
 		}
 		f.items = append(f.items, m)
@@ -158,8 +152,8 @@ func (p *paper) targets(at []string) []draw.Box {
 // room finds the nearest free place for a circle by one of the boxes, and the
 // point of the box that it belongs to.
 func (g *ground) room(near []draw.Box, r draw.MM) (at, from draw.Point, ok bool) {
-	const step = draw.MM(1.25)
-	for d := draw.MM(0.4); d < 45; d += step {
+	const step = draw.MM(1.5)
+	for d := draw.MM(0.4); d < 40; d += step {
 		for _, b := range near {
 			ring := b.Grow(r + d)
 			for _, q := range rim(ring, step) {
@@ -168,7 +162,7 @@ func (g *ground) room(near []draw.Box, r draw.MM) (at, from draw.Point, ok bool)
 					continue
 				}
 				e := nearestIn(b, q)
-				if d > 1.6 && !g.sees(q, e, b, r) {
+				if d > 1.6 && !g.sees(q, e, r) {
 					continue
 				}
 				return q, e, true
@@ -183,9 +177,9 @@ func nearestIn(b draw.Box, q draw.Point) draw.Point {
 }
 
 // sees tells whether a leader from the circle to its thing meets nothing else.
-func (g *ground) sees(q, e draw.Point, own draw.Box, r draw.MM) bool {
+func (g *ground) sees(q, e draw.Point, r draw.MM) bool {
 	d := distance(q, e)
-	for t := r; t < d-0.8; t += 0.5 {
+	for t := d - 0.8; t > r; t -= 0.6 {
 		c := draw.Point{X: q.X + (e.X-q.X)*t/d, Y: q.Y + (e.Y-q.Y)*t/d}
 		if !g.free(draw.Box{Min: c.Add(-0.2, -0.2), Max: c.Add(0.2, 0.2)}) {
 			return false

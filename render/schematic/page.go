@@ -66,6 +66,7 @@ func (d *drawing) pages(id, title, document, caution string) ([]sheet.Page, erro
 	}
 	var out []sheet.Page
 	for i, p := range papers {
+		p.enrich(feet[i])
 		p.mark(feet[i])
 		page := sheet.Page{ID: id, Title: title, Document: document, Caution: caution, Frame: p.frame}
 		if len(papers) > 1 {

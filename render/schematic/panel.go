@@ -63,7 +63,7 @@ func (p *panel) way(key string) (panelWay, bool) {
 
 // feeds tells whether a port is where the panel is fed.
 func (p *panel) feeds(port string) bool {
-	return port == "in" || strings.HasSuffix(port, "-in")
+	return port == "in"
 }
 
 // side of a port: ways and the minus leave below; the feed comes from above

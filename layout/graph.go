@@ -41,6 +41,7 @@ type Graph struct {
 	Links []Link
 	Same  [][]string // identifiers of boxes and bars that share a rank
 	Below []Below    // further demands on the ranks
+	First []string   // identifiers of boxes that would rather stand on the left, on the first sheets
 }
 
 // Below demands that one box or bar stands at least By ranks below another.

@@ -111,7 +111,7 @@ func (p *Plan) misfits() int {
 
 // What a sheet costs against its bends and crossings; a level of detail that labels lose is as bad as a sheet more.
 const (
-	priceArea  = 200 // grid cells of paper for the price of one: an A4 sheet costs 32
+	priceArea  = 260 // grid cells of paper for the price of one: an A4 sheet costs 25
 	priceCross = 16
 )
 
@@ -186,12 +186,36 @@ func newSplitter(g *Graph, variant uint64) *splitter {
 			}
 		}
 	}
+	s.turn(d.l.width)
 	sort.SliceStable(s.units, func(a, b int) bool { return s.units[a].x0+s.units[a].x1 < s.units[b].x0+s.units[b].x1 })
 	for i := range s.units {
 		s.of[s.id(i)] = i
 	}
 	s.relate()
 	return s
+}
+
+// turn takes the whole endless drawing left for right where that brings what should stand first to the left.
+func (s *splitter) turn(width int) {
+	sum := 0.0
+	for _, id := range s.g.First {
+		if x, ok := s.hint[id]; ok {
+			sum += x - float64(width)/2
+		}
+	}
+	if sum <= 0 {
+		return
+	}
+	for i := range s.units {
+		u := &s.units[i]
+		u.x0, u.x1 = width-u.x1, width-u.x0
+	}
+	for _, b := range s.g.Boxes {
+		s.hint[b.ID] = float64(width) - s.hint[b.ID]
+	}
+	for _, b := range s.g.Bars {
+		s.hint[b.ID] = float64(width) - s.hint[b.ID]
+	}
 }
 
 // id is the identifier of a unit.

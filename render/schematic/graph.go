@@ -62,6 +62,11 @@ func (d *drawing) graph() layout.Graph {
 			g.Boxes = append(g.Boxes, d.box(n))
 		}
 	}
+	for _, n := range d.c.nodes {
+		if !n.bar && (n.part.Is(schema.Storage) || n.part.Is(schema.ShorePower)) {
+			g.First = append(g.First, n.id)
+		}
+	}
 	for _, l := range d.c.links {
 		d.link[l.id] = l
 		g.Links = append(g.Links, d.conductor(l))

@@ -539,13 +539,31 @@ func (p *paper) ways(n *node) string {
 			all = false
 		}
 	}
-	switch {
-	case all || len(keys) == 0:
+	if all {
 		return ""
-	case len(keys) > 2 && following(keys):
-		return keys[0] + "–" + keys[len(keys)-1]
 	}
-	return strings.Join(keys, " ")
+	return ranges(keys)
+}
+
+// ranges writes keys that follow each other as "1–4".
+func ranges(keys []string) string {
+	var out []string
+	for i := 0; i < len(keys); {
+		k := i
+		for k+1 < len(keys) && following(keys[k:k+2]) {
+			k++
+		}
+		switch k - i {
+		case 0:
+			out = append(out, keys[i])
+		case 1:
+			out = append(out, keys[i], keys[k])
+		default:
+			out = append(out, keys[i]+"–"+keys[k])
+		}
+		i = k + 1
+	}
+	return strings.Join(out, " ")
 }
 
 func following(keys []string) bool {

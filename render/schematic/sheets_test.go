@@ -55,8 +55,9 @@ func circuitBoats(t testing.TB) (names []string, list []*schema.Boat) {
 
 // TestQuality holds the electrical sheets of every boat against section 9 of the
 // layout note, marks of the findings and all: no fault of any kind; 3 crossings a
-// sheet; the worst wire with 4 bends, a bridge with 6; on average 0.7 bends a wire
-// up to 60 parts, where a sheet holds the most different things, 0.5 from 150 on.
+// sheet; the worst wire with 4 bends, a bridge with 6; on average 0.7 bends a wire.
+// From 150 parts on the note asks for 0.5: all keep it but the careless twin of 150
+// parts with 0.56, which is held there so that it gets no worse.
 func TestQuality(t *testing.T) {
 	names, list := circuitBoats(t)
 	t.Logf("%-22s %6s %5s %5s %9s %10s %5s %4s", "boat", "sheets", "parts", "wires", "crossings", "bends/wire", "worst", "cut")
@@ -98,9 +99,9 @@ func TestQuality(t *testing.T) {
 		nothingLost(t, names[i], b, read)
 		bends := float64(sum.bends) / float64(max(sum.runs, 1))
 		t.Logf("%-22s %6d %5d %5d %9d %10.2f %5d %4d", names[i], len(read), sum.parts, sum.runs, sum.crossings, bends, sum.worst, sum.cut)
-		limit := 0.9
+		limit := 0.7
 		if sum.parts >= 150 {
-			limit = 0.6
+			limit = 0.58
 		}
 		if each > 3 || sum.worst > 6 || bends > limit {
 			t.Errorf("%s: %d crossings on one sheet, %d bends in one wire, %.2f bends a wire", names[i], each, sum.worst, bends)

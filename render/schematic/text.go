@@ -162,12 +162,19 @@ var (
 	narrowColumn = column{13.6, draw.Small}
 )
 
+// widestWord is how wide a column may grow for one long word.
+const widestWord = draw.MM(24)
+
 // many is the number of parts from which the narrow column is used.
 const many = 45
 
 // text is what stands beside a symbol: designation, rating, title.
 func (n *node) text(c column) block {
 	p := n.part
+	// no word is broken that a somewhat wider column holds
+	for _, w := range glue(strings.Fields(n.title)) {
+		c.width = max(c.width, min(draw.Small.Width(w), widestWord))
+	}
 	out := wrapText(p.ID, draw.Designation, c.width)
 	add := func(s string, l draw.Letters) {
 		for i, ln := range wrapText(s, l, c.width) {

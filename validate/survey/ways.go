@@ -42,8 +42,52 @@ func (s WayStep) Space() *schema.Space {
 // Ways returns the shortest way from a part to each source and each hull opening
 // that can reach it, every switch and valve taken as open for it.
 func (s *Survey) Ways(p *schema.Part) []Way {
-	ways := s.sourceWays(p)
+	ways := dedupe(s.pastConverters(s.sourceWays(p), map[*schema.Part]bool{p: true}))
 	return append(ways, s.seaWays(p)...)
+}
+
+// pastConverters carries the ways that end at a converter on to what feeds its
+// input.
+func (s *Survey) pastConverters(ways []Way, passed map[*schema.Part]bool) []Way {
+	var on []Way
+	for _, w := range ways {
+		in := s.inputOf(w.To)
+		if w.Return || in < 0 || passed[w.To] {
+			continue
+		}
+		passed[w.To] = true
+		var behind []Way
+		for _, b := range s.sourceWays(w.To) {
+			if !b.Return && s.Net.Node(w.To, b.Terminal) == in {
+				behind = append(behind, b)
+			}
+		}
+		for _, b := range s.pastConverters(behind, passed) {
+			steps := append(slices.Clone(w.Steps), WayStep{ID: w.To.ID, Part: w.To})
+			on = append(on, Way{From: w.From, Terminal: w.Terminal, To: b.To, Steps: append(steps, b.Steps...)})
+		}
+	}
+	return append(ways, on...)
+}
+
+// inputOf is the joint of a converter's or inverter's input plus, or -1.
+func (s *Survey) inputOf(p *schema.Part) int {
+	draws, feedsAC := -1, false
+	for i := range s.Net.Edges {
+		switch e := &s.Net.Edges[i]; {
+		case e.Part != p:
+		case e.Type == trace.ConvertIn:
+			return e.A
+		case e.Type == trace.Load && e.Medium == schema.DC:
+			draws = e.A
+		case e.Type == trace.Feed && e.Medium == schema.AC:
+			feedsAC = true
+		}
+	}
+	if feedsAC {
+		return draws
+	}
+	return -1
 }
 
 func (s *Survey) sourceWays(p *schema.Part) []Way {

@@ -41,6 +41,7 @@ hoses:
 
 func checkBilgeDischarge(c *Context) {
 	c.floodDefaults()
+	c.dutyUnknown("bilge-discharge-low")
 	sea := c.Sea()
 	var pumps []*schema.Part
 	for _, p := range c.fitted(schema.Bilge) {

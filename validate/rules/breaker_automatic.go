@@ -52,6 +52,13 @@ func checkBreakerAutomatic(c *Context) {
 		if d := e.Branch.Device; d.AutoReset || d.NotTripFree {
 			found = append(found, e)
 		}
+		if d := e.Branch.Device; d.Breaker && e.Part.Kind.Attr("reset") != nil {
+			for _, attr := range []string{"reset", "trip-free"} {
+				if !e.Part.Has(attr) {
+					c.Default(e.Part.ID, attr, e.Part.Kind.Attr(attr).Default, "documented default of the kind")
+				}
+			}
+		}
 	}
 	if len(found) == 0 {
 		return
@@ -85,7 +92,12 @@ func judgeAutomatic(p *protection, device *trace.Edge, byPiece map[int][]*schema
 				}
 				with := n.Flow(id, from, trace.Options{UnknownAs: 0})
 				without := n.Flow(id, from, trace.Options{UnknownAs: math.Inf(1), Ignore: ignore})
-				limit := p.allowedOf(w).Hard
+				a := p.allowedOf(w)
+				limit := a.Hard
+				if a.missing != "" && !with.Unlimited && with.Amps > 0 && (without.Unlimited || without.Amps > with.Amps+slack) {
+					p.Missing("breaker-automatic", a.missing, w.At, w.Ref(), device.Part.ID)
+					return
+				}
 				if with.Unlimited || with.Amps > limit || !without.Unlimited && without.Amps <= limit {
 					continue
 				}

@@ -84,6 +84,9 @@ func (c *Context) judgeFlow(w *worst, state *survey.WaterState, p *schema.Part) 
 			c.Missing("flow-too-low", "flow of "+p.ID, p.At, p.ID)
 			return
 		}
+		if e.ByHeat {
+			c.Default(p.ID, "flow", fmt.Sprintf("%.1f L/min", float64(e.Needs)), fmt.Sprintf("what its heat needs for a rise of %.1f K (10 °F), AHRI 450 basis", float64(tables.WaterRise)))
+		}
 		if float64(e.Flow) >= float64(e.Needs)*(1-1e-9) || pumpSpeaks(r, circuit) {
 			continue
 		}

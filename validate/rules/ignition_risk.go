@@ -37,12 +37,18 @@ func checkIgnitionRisk(c *Context) {
 		return
 	}
 	for _, p := range c.Boat.Parts {
-		if p.Prepared || p.Space == nil || vapour[p.Space] == "" || !canSpark(p) {
+		if p.Prepared || !canSpark(p) || p.Flag("ignition-protected").V {
+			continue
+		}
+		if p.Space == nil && len(vapour) > 0 {
+			c.Missing("ignition-risk", "space of "+p.ID, p.At, p.ID)
+		}
+		if p.Space == nil || vapour[p.Space] == "" {
 			continue
 		}
 		c.Looked("ignition-risk")
 		// A converter's `isolated` speaks of its input and output, not of vapour.
-		if p.Flag("ignition-protected").V || p.Flag("isolated").V && !p.Is(schema.Converter) && !p.Is(schema.Charging) {
+		if p.Flag("isolated").V && !p.Is(schema.Converter) && !p.Is(schema.Charging) {
 			continue
 		}
 		c.Add(diag.Finding{Rule: "ignition-risk", Severity: diag.Error, Span: p.At, At: []string{p.ID},

@@ -48,15 +48,16 @@ const heavyMotor = 50
 
 func checkLiveStudOpen(c *Context) {
 	live := c.batteryPieces()
-	heavy := map[*schema.Part]bool{}
+	heavy, unknown := map[*schema.Part]bool{}, map[*schema.Part]bool{}
 	c.eachEdge(trace.Load, schema.DC, func(_ int, e *trace.Edge) {
 		heavy[e.Part] = heavy[e.Part] || e.Branch.Load.Motor && loadAmps(e) >= heavyMotor
+		unknown[e.Part] = unknown[e.Part] || e.Branch.Load.Motor && loadAmps(e) == 0 && !e.Part.Is(schema.Mover)
 	})
 	for _, p := range c.Boat.Parts {
-		if p.Prepared || p.Space == nil || !p.Space.Stowage.V || p.Flag("covered").V {
+		if p.Prepared || p.Space != nil && !p.Space.Stowage.V || p.Flag("covered").V {
 			continue
 		}
-		bare := p.Is(schema.Distribution) && !p.Is(schema.Panel) || heavy[p] ||
+		bare := p.Is(schema.Distribution) && !p.Is(schema.Panel) || heavy[p] || unknown[p] ||
 			p.Is(schema.Storage) && p.Flag("terminals-covered").Given() && !p.Flag("terminals-covered").V
 		if !bare {
 			continue
@@ -66,6 +67,14 @@ func checkLiveStudOpen(c *Context) {
 			n := c.Net.Node(p, t.Name)
 			if t.Medium != schema.DC || n < 0 || !c.Net.Nodes[n].Live() || !live[c.Net.Component(n)] {
 				continue
+			}
+			if p.Space == nil {
+				c.Missing("live-stud-open", "space of "+p.ID, p.At, p.ID)
+				break
+			}
+			if unknown[p] && !heavy[p] {
+				c.Missing("live-stud-open", "draw of "+p.ID, p.At, p.ID)
+				break
 			}
 			c.Add(diag.Finding{Rule: "live-stud-open", Severity: diag.Warning, Span: p.At, At: c.at(p, n),
 				Message: fmt.Sprintf("%s is live ahead of any device and stands open in %s, where gear is stowed", p.ID, p.Space.Name()),

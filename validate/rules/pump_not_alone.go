@@ -56,6 +56,7 @@ wires:
 }
 
 func checkPumpNotAlone(c *Context) {
+	c.dutyUnknown("pump-not-alone")
 	var pumps []*trace.Edge
 	c.eachEdge(trace.Load, schema.DC, func(_ int, e *trace.Edge) {
 		if e.Part.Is(schema.Bilge) && c.isFloated(e) {

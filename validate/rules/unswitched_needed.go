@@ -195,6 +195,7 @@ func (c *Context) sensingNear(node int) *trace.Edge {
 }
 
 func checkUnswitchedNeeded(c *Context) {
+	c.dutyUnknown("unswitched-needed")
 	var needed []*trace.Edge
 	c.eachEdge(trace.Load, schema.DC, func(_ int, e *trace.Edge) {
 		if e.Part.Is(schema.Bilge) && c.isFloated(e) || mustWarn(e.Part) {
@@ -256,6 +257,17 @@ func otherPump(needed []*trace.Edge, dies map[*schema.Part]*trace.Edge, p *schem
 		}
 	}
 	return false
+}
+
+// dutyUnknown says that a rule of bilge pumps cannot tell whether a pump is one:
+// it stands in the water, or has a float, and does not state its duty.
+func (c *Context) dutyUnknown(rule string) {
+	c.eachEdge(trace.Load, schema.DC, func(_ int, e *trace.Edge) {
+		p := e.Part
+		if p.Is(schema.Mover) && !p.Has("duty") && (p.Flag("submersible").V || c.isFloated(e)) {
+			c.Missing(rule, "duty of "+p.ID, p.At, p.ID)
+		}
+	})
 }
 
 // wetBelow returns an opening through the hull below the laden waterline whose

@@ -69,6 +69,9 @@ func checkVoltageDrop(c *Context) {
 				c.Missing("", g.What, g.At, g.IDs...)
 				continue
 			}
+			if l := x.edge.Branch.Load; l != nil && l.Drop.From == schema.ByKind {
+				c.Default(x.part.ID, "drop", l.Drop.Text, "its kind's class: E-11 as quoted, 3 % for what must work, 10 % for comfort")
+			}
 			drop, ok := d.DropTo(x.edge)
 			if !ok {
 				continue

@@ -205,6 +205,6 @@ type Attr struct {
 	// BareUnit is the unit of a figure written bare, where the attribute's own
 	// name says it (millivolts: 50).
 	BareUnit string
-	Help                   string
-	Example                string
+	Help     string
+	Example  string
 }

@@ -268,10 +268,36 @@ func (f *acFlow) demand(k, depth int) ACDemand {
 			d.Loads = append(d.Loads, e.Part)
 		}
 	}
+	if p := f.powerless(src); p != nil && d.Missing == "" {
+		d.Missing = "power of " + p.ID
+	}
 	if d.Volts > 0 {
 		d.Amps = unit.Amp(float64(d.Watts) / float64(d.Volts))
 	}
 	return d
+}
+
+// powerless is a part that runs on a source without any draw in the file: its
+// kind then makes no load of it.
+func (f *acFlow) powerless(src *trace.Edge) *schema.Part {
+	for _, r := range f.c.Running {
+		p := r.Part
+		n := f.s.Net.Node(p, "L")
+		if r.Duty <= 0 || n < 0 || p == src.Part || !f.groups.Same(n, src.A) || f.drawsAC(p) {
+			continue
+		}
+		return p
+	}
+	return nil
+}
+
+func (f *acFlow) drawsAC(p *schema.Part) bool {
+	for _, br := range p.Branches() {
+		if br.Medium == schema.AC && (br.Type == schema.Draw || br.Type == schema.Feed) {
+			return true
+		}
+	}
+	return false
 }
 
 // passedOn is what a transformer takes for the loads behind it.

@@ -238,8 +238,8 @@ func (b *builder) conductors() {
 }
 
 // leastDevice keeps a device without resistance apart in short-circuit studies,
-// so that its current can be told: 5 kA over it is 50 µV.
-const leastDevice unit.Ohm = 1e-8
+// so that its current can be told: 5 kA over it is 10 µV.
+const leastDevice unit.Ohm = 2e-9
 
 // partOhms is the resistance of a device, contact or shunt: as stated, else the
 // default of its kind, named.

@@ -72,6 +72,9 @@ func (c *Context) judgeFlow(w *worst, state *survey.WaterState, p *schema.Part) 
 	}
 	c.Looked("flow-too-low")
 	if len(circuit.Missing) > 0 {
+		if c.neverEnough(w, state, circuit, p) {
+			return
+		}
 		c.data("flow-too-low", circuit.Missing, p.ID)
 		return
 	}
@@ -92,6 +95,23 @@ func (c *Context) judgeFlow(w *worst, state *survey.WaterState, p *schema.Part) 
 		}
 		w.add(p.ID, 1-float64(e.Flow)/float64(e.Needs), c.tooLow(e, cond, r, circuit))
 	}
+}
+
+// neverEnough judges a circuit that cannot be solved: where its pumps give less
+// than the unit needs even at no head, no missing loss can make it enough.
+func (c *Context) neverEnough(w *worst, state *survey.WaterState, k *survey.WaterCircuit, p *schema.Part) bool {
+	e, needs := state.Needs(p)
+	most, known := state.FreeFlow(k)
+	if !needs || !known || float64(most) >= float64(e.Needs)*(1-1e-9) {
+		return false
+	}
+	e.Flow = most
+	f := c.lowFinding(e, state.Condition, fmt.Sprintf("%s needs %s; its pumps give %s at most, at no head and in no line, %s",
+		p.Name(), litres(e.Needs), litres(most), conditionText(state.Condition)))
+	f.At = append(f.At, idsOf(k.Pumps)...)
+	f.Do = "fit a pump whose curve gives this flow at the head of the line, and state what the line takes"
+	w.add(p.ID, 1-float64(most)/float64(e.Needs), f)
+	return true
 }
 
 // wantsWater reports whether a unit works in a condition: it runs, or it is no

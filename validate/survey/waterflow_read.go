@@ -2,6 +2,7 @@ package survey
 
 import (
 	"math"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/unit"
@@ -329,6 +330,37 @@ func (w *WaterState) Equipment(p *schema.Part) (EquipmentFlow, bool) {
 		return EquipmentFlow{Part: p}, false
 	}
 	return c.Worst.Equipment(p)
+}
+
+// Needs is what a part asks for in a condition, solved or not.
+func (w *WaterState) Needs(p *schema.Part) (EquipmentFlow, bool) {
+	for _, ch := range p.Channels() {
+		if needs(ch) {
+			e := w.survey.equipment(w.Condition, p, ch, w.survey.WaterModel(w.Condition))
+			return e, e.HasNeeds
+		}
+	}
+	return EquipmentFlow{Part: p}, false
+}
+
+// FreeFlow is the most that the pumps of a circuit give together, at no head:
+// what no line can pass. Known is false where a curve is missing.
+func (w *WaterState) FreeFlow(k *WaterCircuit) (most unit.LitrePerMin, known bool) {
+	for i, d := range w.drives(k.graph) {
+		if d == nil || !d.runs || !slices.Contains(k.edges, i) {
+			continue
+		}
+		switch {
+		case d.curved:
+			most += d.curve.MaxFlow(max(d.speed, 1))
+		case d.fixed:
+			most += d.flow
+		default:
+			return 0, false
+		}
+		known = true
+	}
+	return most, known
 }
 
 // HeadAt returns the head at a terminal in its circuit's worst attitude.

@@ -129,7 +129,7 @@ func (c *circuit) acEnd(e schema.End, w *schema.Wire) end {
 			out.port = a.Name
 		}
 	}
-	if len(n.sym.Anchors) != 1 && out.port != "" {
+	if out.port != "" {
 		out.ref += "." + out.port
 	}
 	return out

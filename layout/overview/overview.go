@@ -79,7 +79,6 @@ type item struct {
 	out    []int
 	x, y   int
 	source int // of a dummy: the item whose line it carries on
-	want   float64
 }
 
 type placer struct {

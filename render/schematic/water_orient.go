@@ -141,7 +141,7 @@ func (g *waterGraph) junction(p *schema.Part) symbol.Symbol {
 		}
 	}
 	// a branch between two others in height reads best straight through
-	if right != nil && up != nil && down == nil && left != nil && !rise(right) == false {
+	if right != nil && up != nil && down == nil && left != nil && rise(right) {
 		if o, q := right.other, up.other; o != nil && q != nil && o.Height().V > q.Height().V {
 			right, up = up, right
 		}

@@ -247,7 +247,7 @@ func TestSourceAlone(t *testing.T) {
 
 	var over circuit
 	over.source("+", "-", dc.Output{V: 14.4, MaxI: 20})
-	load = over.watts("+", "-", 300)
+	over.watts("+", "-", 300)
 	if f := over.failure(t, dc.Collapse); f.Element != load {
 		t.Errorf("names %d", f.Element)
 	}

@@ -154,9 +154,10 @@ func (c *Context) bondOnShore(f *feeding, s acSource, sources []acSource, links 
 			continue
 		}
 		at, by, span := []string{s.part.ID}, "", s.part.At
-		if l.edge.Wire != nil {
+		switch {
+		case l.edge.Wire != nil:
 			at, by, span = []string{l.edge.Wire.Ref(), s.part.ID}, "wire "+l.edge.Wire.Ref(), l.edge.Wire.At
-		} else {
+		case l.edge.Part != nil:
 			at, by, span = append(at, l.edge.Part.ID), l.edge.Part.ID, l.edge.Part.At
 		}
 		c.Add(diag.Finding{Rule: "neutral-bond", Severity: diag.Error, Span: span, At: at,

@@ -102,9 +102,7 @@ func (s *system) connect() {
 		s.part[i] = find(i)
 	}
 	s.fed = make([]bool, len(s.part))
-	for i, f := range s.fixed {
-		s.fed[i] = f
-	}
+	copy(s.fed, s.fixed)
 	for e, on := range s.on {
 		a, b := s.from[e], s.to[e]
 		if on && s.fixed[a] {

@@ -28,15 +28,6 @@ func fitout(t *testing.T, stdin string, args ...string) (code int, out, errs str
 	return code, o.String(), e.String()
 }
 
-func write(t *testing.T, text string) string {
-	t.Helper()
-	name := filepath.Join(t.TempDir(), "boat.yaml")
-	if err := os.WriteFile(name, []byte(text), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	return name
-}
-
 func TestExitStatus(t *testing.T) {
 	bare := strings.Replace(sound, "{F1: {kind: fuse, family: class-t, rating: 15 A, title: Light}}, ", "", 1)
 	bare = strings.Replace(bare, "lengths: [0.15 m, 1 m, 1 m]", "lengths: [1 m, 1 m]", 1)

@@ -24,7 +24,7 @@ parts:
 wires:
   - {id: 1, path: [B1.+, {F1: class-t 50 A}, ALT1.+], size: 6 AWG, lengths: [0.15 m, 1 m]}
   - {id: 2, path: [ALT1.-, B1.-], size: 6 AWG, length: 1 m}
-  - {id: 3, path: [B1.+, {F2: blade 20 A}, HT1.+], size: 10 AWG, lengths: [0.15 m, 1 m]}
+  - {id: 3, path: [B1.+, {F2: class-t 20 A}, HT1.+], size: 10 AWG, lengths: [0.15 m, 1 m]}
   - {id: 4, from: HT1.-, to: B1.-, size: 10 AWG, length: 1 m}
 conditions:
   slow: {title: Under way slowly, engine: 900 rpm, running: [HT1], holds: yes, bank: B1}
@@ -38,7 +38,7 @@ parts:
 wires:
   - {id: 1, path: [B1.+, {F1: class-t 50 A}, ALT1.+], size: 6 AWG, lengths: [0.15 m, 1 m]}
   - {id: 2, path: [ALT1.-, B1.-], size: 6 AWG, length: 1 m}
-  - {id: 3, path: [B1.+, {F2: blade 20 A}, HT1.+], size: 10 AWG, lengths: [0.15 m, 1 m]}
+  - {id: 3, path: [B1.+, {F2: class-t 20 A}, HT1.+], size: 10 AWG, lengths: [0.15 m, 1 m]}
   - {id: 4, from: HT1.-, to: B1.-, size: 10 AWG, length: 1 m}
 conditions:
   slow: {title: Under way slowly, engine: 1600 rpm, running: [HT1], holds: yes, bank: B1}

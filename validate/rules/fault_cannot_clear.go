@@ -34,7 +34,7 @@ parts:
   B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
   LT1: {kind: light, draw: 0.5 A}
 wires:
-  - {id: 1, path: [B1.+, {F1: blade 3 A}, LT1.+], size: 16 AWG, lengths: [0.15 m, 12 m]}
+  - {id: 1, path: [B1.+, {F1: class-t 3 A}, LT1.+], size: 16 AWG, lengths: [0.15 m, 12 m]}
   - {id: 2, from: LT1.-, to: B1.-, size: 16 AWG, length: 12 m}
 `,
 	Check: checkFaultCannotClear,

@@ -22,7 +22,7 @@ parts:
   B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
   FR1: {kind: refrigerator, draw: 6 A}
 wires:
-  - {id: 1, path: [B1.+, {F1: blade 10 A}, FR1.+], size: 10 AWG, lengths: [0.15 m, 2 m]}
+  - {id: 1, path: [B1.+, {F1: class-t 10 A}, FR1.+], size: 10 AWG, lengths: [0.15 m, 2 m]}
   - {id: 2, from: FR1.-, to: B1.-, size: 10 AWG, length: 2 m}
 conditions:
   night: {title: A night, hours: 12 h, running: [FR1], bank: B1}
@@ -33,7 +33,7 @@ parts:
   B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
   FR1: {kind: refrigerator, draw: 6 A}
 wires:
-  - {id: 1, path: [B1.+, {F1: blade 10 A}, FR1.+], size: 10 AWG, lengths: [0.15 m, 2 m]}
+  - {id: 1, path: [B1.+, {F1: class-t 10 A}, FR1.+], size: 10 AWG, lengths: [0.15 m, 2 m]}
   - {id: 2, from: FR1.-, to: B1.-, size: 10 AWG, length: 2 m}
 conditions:
   night: {title: A night, hours: 12 h, running: [FR1 50 %], bank: B1}

@@ -26,9 +26,9 @@ parts:
   CV1: {kind: converter, in-volts: 24 V, volts: 12 V, output: 10 A, self-limiting: yes}
   HT1: {kind: heater, volts: 12 V, draw: 12 A, model: resistance}
 wires:
-  - {id: 1, path: [B1.+, {F1: blade 10 A}, CV1.in+], size: 10 AWG, lengths: [0.15 m, 0.4 m]}
+  - {id: 1, path: [B1.+, {F1: class-t 10 A}, CV1.in+], size: 10 AWG, lengths: [0.15 m, 0.4 m]}
   - {id: 2, from: CV1.in-, to: B1.-, size: 10 AWG, length: 0.4 m}
-  - {id: 3, path: [CV1.out+, {F2: blade 15 A}, HT1.+], size: 10 AWG, lengths: [0.1 m, 0.3 m]}
+  - {id: 3, path: [CV1.out+, {F2: class-t 15 A}, HT1.+], size: 10 AWG, lengths: [0.1 m, 0.3 m]}
   - {id: 4, from: HT1.-, to: CV1.out-, size: 10 AWG, length: 0.4 m}
 `,
 	Good: `
@@ -38,9 +38,9 @@ parts:
   CV1: {kind: converter, in-volts: 24 V, volts: 12 V, output: 20 A, self-limiting: yes}
   HT1: {kind: heater, volts: 12 V, draw: 12 A, model: resistance}
 wires:
-  - {id: 1, path: [B1.+, {F1: blade 10 A}, CV1.in+], size: 10 AWG, lengths: [0.15 m, 0.4 m]}
+  - {id: 1, path: [B1.+, {F1: class-t 10 A}, CV1.in+], size: 10 AWG, lengths: [0.15 m, 0.4 m]}
   - {id: 2, from: CV1.in-, to: B1.-, size: 10 AWG, length: 0.4 m}
-  - {id: 3, path: [CV1.out+, {F2: blade 15 A}, HT1.+], size: 10 AWG, lengths: [0.1 m, 0.3 m]}
+  - {id: 3, path: [CV1.out+, {F2: class-t 15 A}, HT1.+], size: 10 AWG, lengths: [0.1 m, 0.3 m]}
   - {id: 4, from: HT1.-, to: CV1.out-, size: 10 AWG, length: 0.4 m}
 `,
 	Check: checkSourceOverload,

@@ -28,7 +28,7 @@ parts:
   W1: {kind: windlass, draw: 60 A, starting: 150 A}
 wires:
   - {id: 1, path: [B1.+, {F1: class-t 80 A}, BP], size: 2 AWG, lengths: [0.1 m, 0.3 m]}
-  - {id: 2, path: [BP, {F2: blade 5 A}, IN1.+], size: 14 AWG, lengths: [0.1 m, 0.3 m]}
+  - {id: 2, path: [BP, {F2: class-t 5 A}, IN1.+], size: 14 AWG, lengths: [0.1 m, 0.3 m]}
   - {id: 3, path: [BP, {F3: class-t 70 A}, W1.+], size: 4 AWG, lengths: [0.1 m, 0.3 m]}
   - {id: 4, from: IN1.-, to: B1.-, size: 14 AWG, length: 0.4 m}
   - {id: 5, from: W1.-, to: B1.-, size: 4 AWG, length: 0.4 m}
@@ -42,7 +42,7 @@ parts:
   W1: {kind: windlass, draw: 60 A, starting: 150 A}
 wires:
   - {id: 1, path: [B1.+, {F1: class-t 80 A}, BP], size: 2 AWG, lengths: [0.1 m, 0.3 m]}
-  - {id: 2, path: [BP, {F2: blade 5 A}, IN1.+], size: 14 AWG, lengths: [0.1 m, 0.3 m]}
+  - {id: 2, path: [BP, {F2: class-t 5 A}, IN1.+], size: 14 AWG, lengths: [0.1 m, 0.3 m]}
   - {id: 3, path: [BP, {F3: class-t 80 A}, W1.+], size: 4 AWG, lengths: [0.1 m, 0.3 m]}
   - {id: 4, from: IN1.-, to: B1.-, size: 14 AWG, length: 0.4 m}
   - {id: 5, from: W1.-, to: B1.-, size: 4 AWG, length: 0.4 m}

@@ -26,7 +26,7 @@ parts:
   B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
   LT1: {kind: light, draw: 8 A}
 wires:
-  - {id: 1, path: [B1.+, {F1: blade 15 A}, LT1.+], size: 16 AWG, lengths: [0.15 m, 9 m]}
+  - {id: 1, path: [B1.+, {F1: class-t 15 A}, LT1.+], size: 16 AWG, lengths: [0.15 m, 9 m]}
   - {id: 2, from: LT1.-, to: B1.-, size: 16 AWG, length: 9 m}
 `,
 	Good: `
@@ -35,7 +35,7 @@ parts:
   B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 500 A}
   LT1: {kind: light, draw: 8 A}
 wires:
-  - {id: 1, path: [B1.+, {F1: blade 15 A}, LT1.+], size: 12 AWG, lengths: [0.15 m, 4 m]}
+  - {id: 1, path: [B1.+, {F1: class-t 15 A}, LT1.+], size: 12 AWG, lengths: [0.15 m, 4 m]}
   - {id: 2, from: LT1.-, to: B1.-, size: 12 AWG, length: 4 m}
 `,
 	Check: checkVoltageDrop,

@@ -37,7 +37,7 @@ type Proposal struct {
 
 // answered are the rules that a size or rating answers.
 var answered = []string{"wire-overloaded", "wire-below-minimum", "voltage-drop", "undervoltage", "fault-cannot-clear",
-	"unfused-run", "return-smaller", "ground-too-small", "parallel-too-small", "fuse-exceeds-wire", "protection-sum", "fuse-below-load", "protection-order"}
+	"return-smaller", "ground-too-small", "parallel-too-small", "fuse-exceeds-wire", "protection-sum", "fuse-below-load", "protection-order"}
 
 // Answered lists the rules that a size or rating answers.
 func Answered() []string { return slices.Clone(answered) }

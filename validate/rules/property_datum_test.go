@@ -167,3 +167,57 @@ func stillTold(f diag.Finding, id, attr string, spaces []string, res rules.Resul
 func near(f diag.Finding, at string) bool {
 	return slices.ContainsFunc(f.At, func(id string) bool { return run(id) == run(at) })
 }
+
+// TestEachAttributeAway takes each attribute of each example away in turn: the
+// file is refused with a mistake, or judged; an error it had is told still, by the
+// same terms as above. A fixed share is taken unless -every.
+func TestEachAttributeAway(t *testing.T) {
+	t.Parallel()
+	for _, name := range boats {
+		text := exampleText(t, name)
+		base := parseTree(t, text)
+		type datum struct{ id, attr string }
+		var list []datum
+		for _, p := range base.parts() {
+			for i := 0; i+1 < len(p.attr.Content); i += 2 {
+				list = append(list, datum{p.id, p.attr.Content[i].Value})
+			}
+		}
+		for _, s := range []string{"wires", "circuits", "hoses"} {
+			for _, item := range base.items(s) {
+				for i := 0; i+1 < len(item.Content); i += 2 {
+					list = append(list, datum{field(item, "id").Value, item.Content[i].Value})
+				}
+			}
+		}
+		for _, s := range []string{"vessel", "spaces", "conditions", "defaults"} {
+			n := base.section(s)
+			for i := 0; n != nil && i+1 < len(n.Content); i += 2 {
+				if s == "vessel" {
+					list = append(list, datum{"vessel", n.Content[i].Value})
+					continue
+				}
+				for k := 0; n.Content[i+1].Kind == yaml.MappingNode && k+1 < len(n.Content[i+1].Content); k += 2 {
+					list = append(list, datum{s + "." + n.Content[i].Value, n.Content[i+1].Content[k].Value})
+				}
+			}
+		}
+		for i, d := range list {
+			if i%37 != 0 && !*every {
+				continue
+			}
+			tr := parseTree(t, text)
+			apply(t, tr, d.id+"."+d.attr, &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!null"})
+			s, mistakes := readBoat(tr.text(t), nil)
+			if s == nil {
+				if mistakes == "" {
+					t.Errorf("%s without %s of %s: refused for no reason", name, d.attr, d.id)
+				}
+				continue
+			}
+			if res := rules.Check(s); len(res.Looked) == 0 {
+				t.Errorf("%s without %s of %s: nothing was looked at", name, d.attr, d.id)
+			}
+		}
+	}
+}

@@ -2,6 +2,7 @@ package pack
 
 import (
 	"slices"
+	"strconv"
 
 	"fitout/render/sheet"
 )
@@ -15,10 +16,14 @@ func (m *maker) index() []section {
 		if p.Prepared {
 			what += " (prepared for, not fitted)"
 		}
-		lines = append(lines, []string{p.ID, what, place(p), m.indexPages(p.ID)})
+		sheetPage := ""
+		if n, ok := m.at[spaceID(p.Space)]; ok && !p.Prepared {
+			sheetPage = strconv.Itoa(n)
+		}
+		lines = append(lines, []string{p.ID, what, place(p), sheetPage, m.indexPages(p.ID)})
 	}
 	slices.SortStableFunc(lines, func(a, b []string) int { return natural(a[0], b[0]) })
-	s.blocks = append(s.blocks, heading("Parts"), table([]sheet.Column{col("Id"), wide("It is"), col("Where"), {Head: "Pages", Grow: 1}}, lines))
+	s.blocks = append(s.blocks, heading("Parts"), table([]sheet.Column{col("Id"), wide("It is"), col("Where"), num("Space sheet"), {Head: "All pages", Grow: 1}}, lines))
 	var runs [][]string
 	seen := map[string]bool{}
 	for _, w := range m.cables() {

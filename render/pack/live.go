@@ -160,14 +160,16 @@ func (l *liveness) touches(p *schema.Part, s liveSource) (node int, ok bool) {
 }
 
 // kill says how a joint is made dead: the device whose opening parts it from the
-// source, the nearest to the source; where no single one does, the source itself.
+// source, the nearest to the joint; where no single one does, the source itself.
 func (l *liveness) kill(node int, s liveSource, self *schema.Part) string {
 	n := l.m.Survey.Net
 	if node == s.node {
 		return sourceOff(s.part)
 	}
-	for _, e := range l.m.Survey.Path(s.node, node, stays) {
-		if e.Type != trace.Device || l.reach(s.node, e)[node] {
+	path := slices.Clone(l.m.Survey.Path(s.node, node, stays))
+	slices.Reverse(path)
+	for _, e := range path {
+		if e.Type != trace.Device || e.Part == self || l.reach(s.node, e)[node] {
 			continue
 		}
 		id := e.Part.ID

@@ -117,6 +117,7 @@ func (r *setting) draw(pages []sheet.Page) {
 		n := r.next()
 		r.at["draw-"+p.ID] = n
 		r.noteItems(p.Items, n)
+		r.note(draw.Sheet{Items: p.Items}, n, false)
 		r.sheets = append(r.sheets, p.Finish(r.m.titleBlock(), n, 0))
 	}
 }
@@ -293,6 +294,10 @@ func eachText(it draw.Item, see func(draw.Text)) {
 		}
 	case draw.Part:
 		for _, s := range it.Strokes {
+			eachText(s, see)
+		}
+	case draw.Band:
+		for _, s := range it.Items {
 			eachText(s, see)
 		}
 	}

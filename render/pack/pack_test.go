@@ -1,0 +1,416 @@
+package pack
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"fitout/render/draw"
+	"fitout/render/pdf"
+	"fitout/schema"
+	"fitout/schema/boattest"
+	"fitout/validate/rules"
+	"fitout/validate/survey"
+)
+
+const examples = "../../examples/"
+
+func exampleNames(t testing.TB) []string {
+	t.Helper()
+	list, err := filepath.Glob(examples + "*.yaml")
+	if err != nil || len(list) < 3 {
+		t.Fatalf("examples: %v %v", list, err)
+	}
+	return list
+}
+
+func inputOf(b *schema.Boat) Input {
+	s := survey.Of(b)
+	return Input{Survey: s, Result: rules.Check(s)}
+}
+
+func packOf(t testing.TB, file string, a Audience) (*Pack, Input) {
+	t.Helper()
+	in := inputOf(boattest.ReadFile(t, file))
+	p, err := Make(in, Options{For: a})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p, in
+}
+
+// texts are the lines of a sheet as they are drawn, the frame left out.
+func texts(s draw.Sheet) []string {
+	var out []string
+	for _, it := range s.Items {
+		if g, ok := it.(draw.Group); ok && slices.Contains([]string{"frame", "title-block", "caution"}, g.Class) {
+			continue
+		}
+		eachText(it, func(t draw.Text) { out = append(out, t.S) })
+	}
+	return out
+}
+
+// sheetsWith lists the sheets of a kind (the name behind the number) on which an
+// id stands alone in a cell.
+func sheetsWith(p *Pack, prefix, id string) []string {
+	var out []string
+	for _, s := range p.Sheets {
+		if strings.HasPrefix(s.ID[4:], prefix) && slices.Contains(texts(s), id) {
+			out = append(out, s.ID[4:])
+		}
+	}
+	return out
+}
+
+func space(p *schema.Part) string {
+	if p.Space == nil {
+		return "sheet-space-none"
+	}
+	return "sheet-space-" + p.Space.ID
+}
+
+// Every fuse, breaker, valve and hull opening stands on the sheet of its own
+// space and on no other, and every opening on the emergency plan. What is asked
+// for is read from the model here, not from the lists of the pack.
+func TestEachStandsOnItsSheet(t *testing.T) {
+	for _, file := range exampleNames(t) {
+		t.Run(filepath.Base(file), func(t *testing.T) {
+			p, in := packOf(t, file, Owner)
+			want := map[string]string{}
+			for _, q := range in.Survey.Boat.Parts {
+				if q.Prepared {
+					continue
+				}
+				for _, br := range q.Branches() {
+					if br.Type != schema.Device || br.Device.Inside {
+						continue
+					}
+					id := q.ID
+					if w, ok := q.Way(br.Way); br.Way != "" && ok {
+						if w.Spare {
+							continue
+						}
+						id += "." + br.Way
+					}
+					want[id] = space(q)
+				}
+				if q.Roles().Any(schema.Seacock | schema.Shutoff | schema.SeaOpening | schema.HullHole) {
+					want[q.ID] = space(q)
+				}
+				if q.Roles().Any(schema.SeaOpening|schema.HullHole) && !openingListed(p, q) {
+					t.Errorf("%s is not on the emergency plan", q.ID)
+				}
+			}
+			if len(want) == 0 {
+				t.Fatal("nothing to look for")
+			}
+			for id, sheet := range want {
+				got := sheetsWith(p, "sheet-space-", id)
+				if len(got) == 0 {
+					t.Errorf("%s is on no space sheet; it should be on %s", id, sheet)
+				}
+				for _, g := range got {
+					if g != sheet && !regexp.MustCompile(`^`+regexp.QuoteMeta(sheet)+`-\d+$`).MatchString(g) {
+						t.Errorf("%s is on %s; it belongs on %s", id, g, sheet)
+					}
+				}
+			}
+		})
+	}
+}
+
+// openingListed reports whether an opening has a row on the plan: its name
+// begins a cell there.
+func openingListed(p *Pack, q *schema.Part) bool {
+	for _, s := range p.Sheets {
+		if !strings.HasPrefix(s.ID[4:], "openings") {
+			continue
+		}
+		for _, line := range texts(s) {
+			if line == q.ID || strings.HasPrefix(line, q.ID+" ") {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// The index leads to pages on which the id does stand, and leaves none out.
+func TestIndexHoldsWhatThePagesHold(t *testing.T) {
+	p, in := packOf(t, examples+"cruiser.yaml", Owner)
+	on := func(id string) []int {
+		var out []int
+		for i, s := range p.Sheets {
+			if strings.HasPrefix(s.ID[4:], "index") {
+				continue
+			}
+			found := false
+			for _, line := range texts(s) {
+				found = found || slices.Contains(words(line), id)
+			}
+			for _, it := range s.Items {
+				found = found || drawsPart(it, id)
+			}
+			if found {
+				out = append(out, i+1)
+			}
+		}
+		return out
+	}
+	index := map[string][]int{}
+	for _, s := range p.Sheets {
+		if strings.HasPrefix(s.ID[4:], "index") {
+			readIndex(s, index)
+		}
+	}
+	for _, q := range in.Survey.Boat.Parts {
+		if got, want := index[q.ID], on(q.ID); !slices.Equal(got, want) {
+			t.Errorf("%s: the index says %v; it stands on %v", q.ID, got, want)
+		}
+	}
+}
+
+func drawsPart(it draw.Item, id string) bool {
+	switch it := it.(type) {
+	case draw.Part:
+		return it.ID == id && it.Ref == ""
+	case draw.Band:
+		return slices.ContainsFunc(it.Items, func(x draw.Item) bool { return drawsPart(x, id) })
+	}
+	return false
+}
+
+// readIndex reads rows of the index by their place on the page: cells of one
+// row start on one height; the last column may go on in the lines below.
+func readIndex(s draw.Sheet, to map[string][]int) {
+	var id string
+	for _, it := range s.Items {
+		g, ok := it.(draw.Group)
+		if !ok || g.Class != "table" {
+			continue
+		}
+		var xs []draw.MM
+		for _, st := range g.Strokes {
+			if t, ok := st.(draw.Text); ok && !slices.Contains(xs, t.At.X) {
+				xs = append(xs, t.At.X)
+			}
+		}
+		slices.Sort(xs)
+		for _, st := range g.Strokes {
+			t, ok := st.(draw.Text)
+			switch {
+			case !ok:
+			case t.At.X == xs[0]:
+				id = t.S
+			case t.At.X == xs[len(xs)-1]:
+				to[id] = append(to[id], pageList(t.S)...)
+			}
+		}
+	}
+}
+
+func pageList(s string) []int {
+	var out []int
+	for _, f := range strings.FieldsFunc(s, func(r rune) bool { return r == ',' || r == ' ' }) {
+		a, b, ok := strings.Cut(f, "–")
+		from, err := strconv.Atoi(a)
+		if err != nil {
+			return nil
+		}
+		to := from
+		if ok {
+			to, _ = strconv.Atoi(b)
+		}
+		for n := from; n <= to; n++ {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+func need(t *testing.T, tool string) string {
+	t.Helper()
+	path, err := exec.LookPath(tool)
+	if err != nil {
+		if os.Getenv("FITOUT_REQUIRE_ENGINES") == "1" {
+			t.Fatalf("%s is not installed", tool)
+		}
+		t.Skipf("%s is not installed", tool)
+	}
+	return path
+}
+
+func writePDF(t *testing.T, p *Pack) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := pdf.Write(&b, p.Sheets, pdf.Document{Title: "pack"}); err != nil {
+		t.Fatal(err)
+	}
+	name := filepath.Join(t.TempDir(), "pack.pdf")
+	if err := os.WriteFile(name, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return name
+}
+
+var (
+	pageTag = regexp.MustCompile(`<page width="([\d.]+)" height="([\d.]+)">`)
+	wordTag = regexp.MustCompile(`<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*)</word>`)
+)
+
+// A PDF that qpdf passes; every word of it inside its page (pdftotext -bbox), no
+// words over one another on the sheets that are set here.
+func TestPrints(t *testing.T) {
+	qpdf, totext := need(t, "qpdf"), need(t, "pdftotext")
+	for _, file := range exampleNames(t) {
+		t.Run(filepath.Base(file), func(t *testing.T) {
+			p, _ := packOf(t, file, Reviewer)
+			name := writePDF(t, p)
+			if out, err := exec.Command(qpdf, "--check", name).CombinedOutput(); err != nil {
+				t.Fatalf("qpdf: %v\n%s", err, out)
+			}
+			out, err := exec.Command(totext, "-bbox", name, "-").Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			page, count := 0, 0
+			var w, h float64
+			var words []wordBox
+			end := func() {
+				if page > 0 && setHere(p.Sheets[page-1]) {
+					overlapping(t, page, words)
+				}
+				words = nil
+			}
+			for _, line := range strings.Split(string(out), "\n") {
+				if m := pageTag.FindStringSubmatch(line); m != nil {
+					end()
+					page++
+					w, h = number(m[1]), number(m[2])
+				}
+				if m := wordTag.FindStringSubmatch(line); m != nil {
+					count++
+					x := wordBox{number(m[1]), number(m[2]), number(m[3]), number(m[4]), m[5]}
+					if x.x0 < 0 || x.y0 < 0 || x.x1 > w || x.y1 > h {
+						t.Errorf("page %d: %q reaches over the paper", page, x.s)
+					}
+					words = append(words, x)
+				}
+			}
+			end()
+			if page != len(p.Sheets) || count < 500 {
+				t.Errorf("%d pages with %d words; %d sheets were set", page, count, len(p.Sheets))
+			}
+		})
+	}
+}
+
+type wordBox struct {
+	x0, y0, x1, y1 float64
+	s              string
+}
+
+func number(s string) float64 { f, _ := strconv.ParseFloat(s, 64); return f }
+
+// setHere reports whether a sheet is of the pack's own: the drawings have tests
+// of their own.
+func setHere(s draw.Sheet) bool {
+	for _, it := range s.Items {
+		if _, ok := it.(draw.Part); ok {
+			return false
+		}
+		if _, ok := it.(draw.Band); ok {
+			return false
+		}
+	}
+	return true
+}
+
+// overlapping finds words whose bodies share room. The boxes of pdftotext reach
+// from ascent to descent; the middle half of the height is the body.
+func overlapping(t *testing.T, page int, list []wordBox) {
+	t.Helper()
+	for i, a := range list {
+		for _, b := range list[i+1:] {
+			w := min(a.x1, b.x1) - max(a.x0, b.x0)
+			ah, bh := (a.y1-a.y0)/4, (b.y1-b.y0)/4
+			h := min(a.y1-ah, b.y1-bh) - max(a.y0+ah, b.y0+bh)
+			if w > 0.5 && h > 0.5 {
+				t.Errorf("page %d: %q and %q lie over one another", page, a.s, b.s)
+			}
+		}
+	}
+}
+
+// The same input gives the same bytes.
+func TestSameInputSameBytes(t *testing.T) {
+	one, _ := packOf(t, examples+"dayboat.yaml", Owner)
+	two, _ := packOf(t, examples+"dayboat.yaml", Owner)
+	if !bytes.Equal(one.HTML, two.HTML) {
+		t.Error("the page differs from run to run")
+	}
+	var a, b bytes.Buffer
+	if pdf.Write(&a, one.Sheets, pdf.Document{}) != nil || pdf.Write(&b, two.Sheets, pdf.Document{}) != nil || !bytes.Equal(a.Bytes(), b.Bytes()) {
+		t.Error("the PDF differs from run to run")
+	}
+}
+
+// Page numbers in the title blocks count through, and every page says of how many.
+func TestSheetsAreNumbered(t *testing.T) {
+	p, _ := packOf(t, examples+"cruiser.yaml", Aboard)
+	for i, s := range p.Sheets {
+		want, found := strconv.Itoa(i+1)+" of "+strconv.Itoa(len(p.Sheets)), false
+		for _, it := range s.Items {
+			eachText(it, func(t draw.Text) { found = found || t.S == want })
+		}
+		if !found {
+			t.Errorf("sheet %s does not say %q", s.ID, want)
+		}
+	}
+}
+
+// Who gets what: the yard and the reviewer see every finding, the one aboard no
+// commissioning sheet; a name that is not known is refused.
+func TestAudiences(t *testing.T) {
+	in := inputOf(boattest.ReadFile(t, examples+"tired.yaml"))
+	if _, err := Make(in, Options{For: "nobody"}); err == nil {
+		t.Error("a pack for nobody was made")
+	}
+	for _, a := range Audiences() {
+		p, err := Make(in, Options{For: a})
+		if err != nil {
+			t.Fatal(err)
+		}
+		has := func(prefix string) bool {
+			return slices.ContainsFunc(p.Sheets, func(s draw.Sheet) bool { return strings.HasPrefix(s.ID[4:], prefix) })
+		}
+		if !has("findings") || has("commissioning") != (a != Aboard) {
+			t.Errorf("%s: findings %v, commissioning %v", a, has("findings"), has("commissioning"))
+		}
+	}
+}
+
+func BenchmarkPack(b *testing.B) {
+	for _, file := range exampleNames(b) {
+		b.Run(filepath.Base(file), func(b *testing.B) {
+			boat := boattest.ReadFile(b, file)
+			for b.Loop() {
+				p, err := Make(inputOf(boat), Options{For: Owner})
+				if err != nil {
+					b.Fatal(err)
+				}
+				var out bytes.Buffer
+				if err := pdf.Write(&out, p.Sheets, pdf.Document{}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -7,7 +7,9 @@ import (
 	"fitout/render/draw"
 	"fitout/schema"
 	"fitout/schema/diag"
+	"fitout/schema/unit"
 	"fitout/validate/rules"
+	"fitout/validate/trace"
 )
 
 // foot is what stands below or beside the drawing: the legend of the findings,
@@ -268,6 +270,36 @@ func (p *paper) liveBox(width draw.MM, runs bool) (piece, bool) {
 	}}, true
 }
 
+// faultText is the greatest short-circuit current where the protection of the
+// exposed conductors on the sheet begins.
+func (p *paper) faultText() string {
+	s := p.d.in.Survey
+	most, known := unit.Amp(0), false
+	for _, w := range p.s.Wires {
+		l := p.d.link[w.ID]
+		if l.stem || !p.d.exposed[l.wire()] {
+			continue
+		}
+		e := &s.Net.Edges[s.Net.WireEdge[l.wire()]]
+		for _, v := range []int{e.A, e.B} {
+			for _, id := range s.Net.Nodes[v].Edges {
+				if s.Net.Edges[id].Type != trace.Device {
+					continue
+				}
+				at := s.FaultAt(id)
+				if at.Trouble != "" || !at.Known {
+					return ""
+				}
+				most, known = max(most, at.Amps), true
+			}
+		}
+	}
+	if !known {
+		return ""
+	}
+	return ", fault current up to " + most.FaultText(unit.Up)
+}
+
 // key explains the lines on the sheet in one or more rows.
 func (p *paper) key(width draw.MM) (piece, bool) {
 	var styles []draw.Style
@@ -280,24 +312,38 @@ func (p *paper) key(width draw.MM) (piece, bool) {
 	if len(styles) == 0 {
 		return piece{}, false
 	}
-	const sample, gap, pitch = draw.MM(12), draw.MM(6), draw.MM(3.6)
-	type spot struct{ x, y draw.MM }
-	var spots []spot
-	x, y := draw.MM(0), draw.MM(0)
+	meaning := map[draw.Style]string{}
 	for _, s := range styles {
-		w := sample + 1.5 + draw.Small.Width(s.Meaning())
-		if x > 0 && x+w > width {
-			x, y = 0, y+pitch
+		meaning[s] = s.Meaning()
+		if s == draw.Exposed {
+			meaning[s] += p.faultText()
 		}
-		spots = append(spots, spot{x, y})
+	}
+	const sample, gap, pitch = draw.MM(12), draw.MM(6), draw.MM(3.6)
+	type spot struct {
+		x, y  draw.MM
+		lines []string
+	}
+	var spots []spot
+	x, y, high := draw.MM(0), draw.MM(0), pitch
+	for _, s := range styles {
+		w := sample + 1.5 + draw.Small.Width(meaning[s])
+		if x > 0 && x+w > width {
+			x, y, high = 0, y+high, pitch
+		}
+		lines := draw.Small.Wrap(meaning[s], width-sample-1.5)
+		high = max(high, pitch+draw.MM(len(lines)-1)*footPitch)
+		spots = append(spots, spot{x, y, lines})
 		x += w + gap
 	}
-	return piece{height: y + pitch, class: "key", strokes: func(at draw.Point) []draw.Stroke {
+	return piece{height: y + high, class: "key", strokes: func(at draw.Point) []draw.Stroke {
 		var out []draw.Stroke
 		for i, s := range styles {
 			q := at.Add(spots[i].x, spots[i].y+pitch/2)
-			out = append(out, draw.Line(q, q.Add(sample, 0), s),
-				draw.Text{At: q.Add(sample+1.5, draw.Small.Cap()/2), S: s.Meaning(), Letters: draw.Small})
+			out = append(out, draw.Line(q, q.Add(sample, 0), s))
+			for k, text := range spots[i].lines {
+				out = append(out, draw.Text{At: q.Add(sample+1.5, draw.Small.Cap()/2+draw.MM(k)*footPitch), S: text, Letters: draw.Small})
+			}
 		}
 		return out
 	}}, true

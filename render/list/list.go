@@ -56,6 +56,7 @@ func makers() []maker {
 		{"hoses", "every hose with bore, length, clamps", hoses},
 		{"openings", "every hole in the hull, bow to stern", openings},
 		{"labels", "what to print for wires, devices and valves", labels},
+		{"loads", "the electrical load analysis by condition", loads},
 	}
 }
 

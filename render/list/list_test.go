@@ -204,3 +204,19 @@ func TestASpreadsheetReadsNoFormulaOutOfATitle(t *testing.T) {
 		t.Errorf("a formula goes out: %q", b.String())
 	}
 }
+
+// By hand: the light takes 3 × 1 A; at a demand of 50 % over 4 h that is 6 Ah.
+func TestLoadsByHand(t *testing.T) {
+	text := bench + "conditions:\n  night: {hours: 4 h, running: [LT1 50 %], bank: B1}\n"
+	tab, _ := Of("loads", input(t, text))
+	row := find(t, tab, "LT1")
+	at := map[string]Cell{}
+	for i, c := range tab.Columns {
+		at[c.Key] = row[i]
+	}
+	for key, want := range map[string]float64{"amps": 3, "night_demand_percent": 50, "night_a": 1.5, "night_ah": 6} {
+		if n := at[key].Number; n == nil || *n < want-1e-9 || *n > want+1e-9 {
+			t.Errorf("%s: %s, want %g", key, at[key].Text, want)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
@@ -62,7 +63,9 @@ hoses:
 // reaching, and which of them it reaches past no valve of their own.
 func (c *Context) usersOf(m *trace.Mouth) (users []*schema.Part, direct map[*schema.Part]bool) {
 	sea := c.Sea()
-	isUser := func(p *schema.Part) bool { return p != nil && p.Roles().Any(schema.SeaUser|schema.Toilet) }
+	isUser := func(p *schema.Part) bool {
+		return p != nil && (p.Roles().Any(schema.SeaUser|schema.Toilet) || runsOut(p))
+	}
 	walk := func(valves bool) []*schema.Part {
 		trail := sea.Walk([]int{m.Node}, trace.Walk{
 			Through: func(w *trace.SeaWay, _ int) bool {
@@ -89,6 +92,18 @@ func (c *Context) usersOf(m *trace.Mouth) (users []*schema.Part, direct map[*sch
 		direct[p] = true
 	}
 	return users, direct
+}
+
+// runsOut reports whether water leaves its pipe at a part for use: a tap, a deck
+// wash.
+func runsOut(p *schema.Part) bool {
+	if p.Roles().Any(schema.SeaOpening | schema.HullHole | schema.Holding | schema.Vent | schema.Mover | schema.DeckOpening) {
+		return false
+	}
+	return slices.ContainsFunc(p.Openings(), func(o schema.Opening) bool {
+		t, ok := p.Terminal(o.Terminal)
+		return ok && t.Polarity == schema.WaterIn
+	})
 }
 
 // intakes lists the mouths that sea water is taken from, and how many of them

@@ -27,6 +27,7 @@ type dcMemory struct {
 	starters  int // 1 aboard, -1 none, 0 not looked for
 	fullShare float64
 	sides     [2]*DeviceSides
+	wireOhms  [2][]wireOhms // by edge: working, cold
 }
 
 // Ambients of a conductor whose spaces state none: the base of the ampacity
@@ -79,6 +80,29 @@ func (s *Survey) WireOhms(w *schema.Wire, cold bool) (r unit.Ohm, missing string
 		t = s.WorkingTemperature(w)
 	}
 	return tables.Copper(w.Size.V.Area, w.Length.V, t) / unit.Ohm(max(1, w.Parallel.Or(1))), ""
+}
+
+// edgeOhms is WireOhms by edge of the net, worked out once.
+func (s *Survey) edgeOhms(id int, cold bool) (unit.Ohm, string) {
+	k := 0
+	if cold {
+		k = 1
+	}
+	if s.wireOhms[k] == nil {
+		s.wireOhms[k] = make([]wireOhms, len(s.Net.Edges))
+	}
+	x := &s.wireOhms[k][id]
+	if !x.known {
+		x.ohms, x.missing = s.WireOhms(s.Net.Edges[id].Wire, cold)
+		x.known = true
+	}
+	return x.ohms, x.missing
+}
+
+type wireOhms struct {
+	ohms    unit.Ohm
+	missing string
+	known   bool
 }
 
 // builder makes one network.
@@ -216,7 +240,7 @@ func (b *builder) conductors() {
 		}
 		r := unit.Ohm(0)
 		if e.Type == trace.Conductor {
-			ohm, missing := b.s.WireOhms(e.Wire, b.opt.cold)
+			ohm, missing := b.s.edgeOhms(i, b.opt.cold)
 			if missing != "" {
 				b.unknown = append(b.unknown, i)
 				if b.opt.open {

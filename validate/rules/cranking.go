@@ -128,7 +128,7 @@ func pathsToBattery(n *trace.Net, from int, devices bool) []trace.Direction {
 		for _, i := range n.AtNode(v) {
 			s := &n.Sources[i]
 			if s.Unlimited && s.Medium == schema.DC {
-				edges, emergency := wayBack(n, via, v)
+				edges, emergency := wayBack(n, from, via, v)
 				if devices == emergency {
 					out = append(out, edges...)
 				}
@@ -148,19 +148,44 @@ func pathsToBattery(n *trace.Net, from int, devices bool) []trace.Direction {
 }
 
 // wayBack lists the conductors of a way found, and whether it goes through a
-// switch that a person closes in an emergency and that stands open else.
-func wayBack(n *trace.Net, via map[int]int, v int) (edges []trace.Direction, emergency bool) {
+// switch that a person closes in an emergency and that stands open else. A contact
+// that every way of the starter goes through, its solenoid, is no such switch.
+func wayBack(n *trace.Net, from int, via map[int]int, v int) (edges []trace.Direction, emergency bool) {
 	for via[v] >= 0 {
 		e := &n.Edges[via[v]]
 		switch {
 		case e.Type == trace.Conductor:
 			edges = append(edges, trace.Direction{Edge: via[v], From: e.Other(v)})
-		case e.Type == trace.Contact && !closedAtRest(e):
+		case e.Type == trace.Contact && !closedAtRest(e) && batteryWithout(n, from, via[v]):
 			emergency = true
 		}
 		v = e.Other(v)
 	}
 	return edges, emergency
+}
+
+// batteryWithout reports whether a joint reaches a battery post through no device
+// and not through one contact.
+func batteryWithout(n *trace.Net, from, contact int) bool {
+	seen := map[int]bool{from: true}
+	work := []int{from}
+	for len(work) > 0 {
+		v := work[len(work)-1]
+		work = work[:len(work)-1]
+		for _, i := range n.AtNode(v) {
+			if s := &n.Sources[i]; s.Unlimited && s.Medium == schema.DC {
+				return true
+			}
+		}
+		for _, id := range n.Nodes[v].Edges {
+			e := &n.Edges[id]
+			if w := e.Other(v); id != contact && e.Passes() && !seen[w] && n.Component(w) >= 0 {
+				seen[w] = true
+				work = append(work, w)
+			}
+		}
+	}
+	return false
 }
 
 // automatic reports a contact that no person moves.

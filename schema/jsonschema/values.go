@@ -41,8 +41,8 @@ func fixedDefs(defs object) {
 	defs["date"] = object{"type": "string", "pattern": `^[0-9]{4}-[0-9]{2}-[0-9]{2}$`, "examples": []string{"2026-05-02"}}
 	defs["count"] = object{"anyOf": []any{object{"type": "integer", "minimum": 0}, object{"type": "string", "pattern": "^[0-9]+$"}}}
 	defs["number"] = object{"anyOf": []any{object{"type": "number"}, object{"type": "string", "pattern": `^[-+]?[0-9./:]+$`}}}
-	defs["id-key"] = object{"pattern": `^[\p{L}\p{N}][\p{L}\p{N}_-]*$`}
-	defs["id"] = object{"anyOf": []any{object{"type": "string", "pattern": `^[\p{L}\p{N}][\p{L}\p{N}_-]*$`}, object{"type": "number"}}}
+	defs["id-key"] = object{"pattern": idPattern}
+	defs["id"] = object{"anyOf": []any{object{"type": "string", "pattern": idPattern}, object{"type": "number"}}}
 	defs["end"] = object{
 		"description": "A part, or a part and its terminal: BP, F1.in.",
 		"anyOf":       []any{object{"type": "string"}, object{"type": "number"}},
@@ -202,3 +202,8 @@ func oneOrMore(item object) object {
 func sizeOrAuto() object {
 	return object{"anyOf": []any{object{"const": "auto"}, ref(dimensionDef(unit.CrossSection))}}
 }
+
+// idPattern is an id: a letter or digit, then letters, digits, - and _. What an
+// id may not hold is listed, since not every validator knows classes of Unicode
+// letters (Python's has none).
+const idPattern = `^[^\x00-\x2f\x3a-\x40\x5b-\x60\x7b-\xa9][^\x00-\x2c\x2e\x2f\x3a-\x40\x5b-\x5e\x60\x7b-\xa9]*$`

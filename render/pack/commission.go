@@ -205,6 +205,9 @@ func (m *maker) howToGetThere(c *schema.Condition) string {
 func (m *maker) drops() block {
 	var lines [][]string
 	for _, w := range m.cables() {
+		if id, ok := m.Survey.Net.WireEdge[w]; !ok || id < 0 {
+			continue // it leads to a part that is prepared for, not fitted
+		}
 		best, amp, cond := 0.0, 0.0, ""
 		for _, c := range m.boat().Conditions {
 			d := m.state(c)

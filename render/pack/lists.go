@@ -40,7 +40,7 @@ func (m *maker) wires() section {
 	all := m.cables()
 	byNumber := slices.Clone(all)
 	slices.SortStableFunc(byNumber, func(a, b *schema.Wire) int { return natural(a.Ref(), b.Ref()) })
-	s.blocks = []block{para("Cut length is the length as run and a tenth more, rounded up to 5 cm (common practice, no source). Tick when the wire lies and both numbers are on."), heading("By number"), m.wireTable(byNumber)}
+	s.blocks = []block{para("Cut length is the length as run and a tenth more, rounded up to 5 cm (common practice, no source). Two wires of one circuit that say \"2 core\" are one cable: cut it once. Tick when the wire lies and both numbers are on."), heading("By number"), m.wireTable(byNumber)}
 	s.blocks = append(s.blocks, heading("By space"), m.wiresBySpace(byNumber), heading("By device"), m.wiresByDevice(byNumber))
 	return []section{s}[0]
 }

@@ -414,3 +414,52 @@ func BenchmarkPack(b *testing.B) {
 		})
 	}
 }
+
+// Files that hold little or leave ends open make a pack all the same, on either
+// paper: an empty boat, a wire to a part that is only prepared for, batteries
+// alone, water alone.
+func TestThinFiles(t *testing.T) {
+	for name, text := range map[string]string{
+		"empty": "fitout: 1\n",
+		"prepared": `fitout: 1
+parts:
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  LT1: {kind: light, draw: 1 A}
+  LT2: {kind: light, draw: 1 A, prepared: yes}
+wires:
+  - {id: 1, path: [B1.+, {F1: blade 10 A}, LT1.+], size: 2.5 mm2, lengths: [0.15 m, 2 m]}
+  - {id: 2, from: LT1.-, to: B1.-, size: 2.5 mm2, length: 2 m}
+  - {id: 3, path: [B1.+, {F2: blade 10 A}, LT2.+], size: 2.5 mm2, lengths: [0.15 m, 2 m]}
+conditions: {a: {running: [LT1]}}
+`,
+		"battery": "fitout: 1\nparts: {B1: {kind: battery}}\n",
+		"water": `fitout: 1
+parts:
+  TH1: {kind: through-hull, service: intake, size: 3/4 in, seacock: {id: SC1}}
+  EN1: {kind: engine}
+hoses:
+  - {id: H1, from: TH1, to: EN1.water-in}
+`,
+	} {
+		t.Run(name, func(t *testing.T) {
+			in := inputOf(boattest.Read(t, text))
+			for _, paper := range []string{"A4", "Letter"} {
+				p, err := Make(in, Options{For: Reviewer, Paper: paper})
+				if err != nil {
+					t.Fatal(err)
+				}
+				cover := strings.Join(texts(p.Sheets[0]), " ")
+				if !strings.Contains(cover, "licensed person") || !strings.Contains(cover, "Change log") {
+					t.Errorf("%s: the cover has no cautions: %s", paper, cover)
+				}
+				for _, s := range p.Sheets {
+					for _, it := range s.Items {
+						if b := it.Bounds(); b.Min.X < 0 || b.Min.Y < 0 || b.Max.X > s.W || b.Max.Y > s.H {
+							t.Errorf("%s: sheet %s reaches over the paper", paper, s.ID)
+						}
+					}
+				}
+			}
+		})
+	}
+}

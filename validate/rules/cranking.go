@@ -28,7 +28,7 @@ func findCranking(n *trace.Net) *cranking {
 	c := &cranking{exempt: map[trace.Direction]bool{}}
 	for id := range n.Edges {
 		e := &n.Edges[id]
-		if e.Type != trace.Load || !e.Part.Is(schema.Cranking) || n.Component(e.A) < 0 {
+		if e.Type != trace.Load || !cranks(e) || n.Component(e.A) < 0 {
 			continue
 		}
 		f := feed{starter: e.Part}
@@ -54,6 +54,12 @@ func findCranking(n *trace.Net) *cranking {
 		c.feeds = append(c.feeds, f)
 	}
 	return c
+}
+
+// cranks reports a cranking motor: a starter, or the DC terminals of a generating
+// set, which start its engine.
+func cranks(e *trace.Edge) bool {
+	return e.Medium == schema.DC && (e.Part.Is(schema.Cranking) || e.Part.Is(schema.Engine))
 }
 
 // findCrankingIn finds the exempt conductors of every net, the positions of the

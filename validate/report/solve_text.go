@@ -9,6 +9,7 @@ import (
 	"fitout/schema"
 	"fitout/schema/unit"
 	"fitout/validate/survey"
+	"fitout/validate/trace"
 )
 
 // SolveText writes the solution of one file as tables that a technician reads.
@@ -26,9 +27,70 @@ func SolveText(w io.Writer, f Solved, color bool) error {
 	for _, c := range f.conditions() {
 		p.solved(s, c)
 	}
+	if f.Condition == "" {
+		p.worst(s)
+	}
 	p.faults(s)
 	p.day(s)
 	return p.err
+}
+
+// worst shows, over all conditions, the conductors that carry more than a third
+// of what they may, and the loads that lose more than a third of their class.
+func (p *printer) worst(s *survey.Survey) {
+	wires := &grid{head: []string{"wire", "A", "may carry", "share", "in"}, left: map[int]bool{0: true, 4: true}}
+	for _, w := range s.Boat.Wires {
+		id, ok := s.Net.WireEdge[w]
+		may, has := Ampacity(s, w)
+		if !ok || id < 0 || w.Medium != schema.DC || !has || may <= 0 {
+			continue
+		}
+		most, at := unit.Amp(0), ""
+		for _, c := range s.Conditions() {
+			if a, ok := s.DCWithoutCranking(c).Amps(w); ok && max(a, -a) > most*(1+1e-9) {
+				most, at = max(a, -a), c.ID
+			}
+		}
+		if most > may/3 {
+			wires.add(w.ID, cell(float64(most), true, "%.2f"), cell(float64(may), true, "%.1f"), cell(100*float64(most/may), true, "%.0f %%"), at)
+		}
+	}
+	loads := &grid{head: []string{"load", "drop V", "drop %", "class", "in"}, left: map[int]bool{0: true, 4: true}}
+	type worst struct {
+		drop unit.Volt
+		at   string
+	}
+	found := map[*trace.Edge]worst{}
+	for _, c := range s.Conditions() {
+		d := s.DCWithoutCranking(c)
+		for _, l := range d.Loads {
+			if x, ok := d.DropTo(l.Edge); ok && l.Runs && d.Solved() && x.Volts > found[l.Edge].drop*(1+1e-9) {
+				found[l.Edge] = worst{x.Volts, c.ID}
+			}
+		}
+	}
+	for i := range s.Net.Edges {
+		e := &s.Net.Edges[i]
+		w, ok := found[e]
+		if !ok || e.Branch.Load == nil {
+			continue
+		}
+		nominal := e.Branch.Load.Volts.V
+		if nominal <= 0 {
+			nominal, _ = s.NominalVolts(e)
+		}
+		class := e.Branch.Load.Drop
+		if nominal > 0 && class.Given() && float64(w.drop/nominal) > float64(class.V)/3 {
+			loads.add(e.Part.ID, cell(float64(w.drop), true, "%.3f"), cell(100*float64(w.drop/nominal), true, "%.1f"), cell(100*float64(class.V), true, "%.0f %%"), w.at)
+		}
+	}
+	if len(wires.rows)+len(loads.rows) == 0 {
+		return
+	}
+	p.line("%s", p.paint("1", "worst over all conditions"))
+	p.line("")
+	p.grid("conductors at more than a third of what they may carry", wires)
+	p.grid("loads that lose more than a third of their class", loads)
 }
 
 // grid is a table of text columns.

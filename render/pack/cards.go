@@ -9,6 +9,7 @@ import (
 	"fitout/render/sheet"
 	"fitout/schema"
 	"fitout/schema/unit"
+	"fitout/validate/survey"
 )
 
 // cards are pages to be followed line by line, each on a page of its own.
@@ -201,7 +202,7 @@ func (m *maker) aliveText(c *schema.Condition) string {
 		case math.IsInf(float64(s.Hours), 1):
 			out = append(out, id+": it charges or rests")
 		default:
-			out = append(out, fmt.Sprintf("%s: %s at a mean of %s (running: %s)%s", id, hours(s.Hours), amps(s.Amps), runningText(c), m.notCounted(c)))
+			out = append(out, fmt.Sprintf("%s: %s at a mean of %s (running: %s)%s", id, hours(s.Hours), amps(s.Amps), runningText(c), m.notCounted(c, s)))
 		}
 	}
 	for _, p := range m.fitted() {
@@ -210,29 +211,42 @@ func (m *maker) aliveText(c *schema.Condition) string {
 		}
 		if a, ok := drawOf(p); ok {
 			if h, ok := m.hoursAlone(p, a); ok {
-				out = append(out, fmt.Sprintf("with %s running without a pause: %s", name(p), hours(h)))
+				out = append(out, fmt.Sprintf("From full, with %s running without a pause: %s", name(p), hours(h)))
 			}
 		}
 	}
 	if len(out) == 0 {
 		return "Not computed."
 	}
-	return strings.Join(out, ". ") + ". From a full battery; an old one gives less."
+	return strings.Join(out, ". ") + ". An old battery gives less."
 }
 
-// notCounted names what no switch cuts and the condition does not count.
-func (m *maker) notCounted(c *schema.Condition) string {
+// notCounted names what no switch cuts and the condition does not count, with
+// how long the battery lasts when it is counted.
+func (m *maker) notCounted(c *schema.Condition, s survey.Supply) string {
 	live := m.withSwitchesOff()
+	sum, known := s.Amps, true
 	var out []string
 	for _, p := range m.loads() {
-		if live.always(p) && steady(p) && !m.Survey.Runs(c, p) {
-			out = append(out, p.ID)
+		feed, _ := m.feedWay(p)
+		if feed == nil || !slices.Contains(s.Batteries, feed.To) || !live.always(p) || !steady(p) || m.Survey.Runs(c, p) {
+			continue
 		}
+		a, ok := drawOf(p)
+		known = known && ok
+		sum += a
+		out = append(out, p.ID)
 	}
 	if len(out) == 0 {
 		return ""
 	}
-	return "; not counted, though no switch cuts it: " + strings.Join(out, ", ")
+	text := "; not counted, though no switch cuts it: " + strings.Join(out, ", ")
+	if len(s.Batteries) == 1 && known {
+		if store, missing := m.Survey.Store(s.Batteries[0]); missing == "" {
+			text += fmt.Sprintf(", with it the battery lasts %s at %s", hours(store.RunTime(sum, m.Survey.ChargeOf(c, s.Batteries[0]))), amps(sum))
+		}
+	}
+	return text
 }
 
 // hoursAlone is how long the battery that feeds a pump runs it alone.

@@ -77,9 +77,10 @@ func checkNoDisconnect(c *Context) {
 		g := any.Of(banks[k].edges[0].A)
 		posts[g] = append(posts[g], banks[k])
 	}
+	pumped := c.pumpPieces()
 	for id := range c.Net.Edges {
 		e := &c.Net.Edges[id]
-		if !draws(e) || e.Medium != schema.DC || allowedAhead(e) || c.lightsPump(e) {
+		if !draws(e) || e.Medium != schema.DC || allowedAhead(e) || c.lightsPump(e, pumped) {
 			continue
 		}
 		if off.Feeds(e.A, e.B) {
@@ -121,16 +122,20 @@ func allowedAhead(e *trace.Edge) bool {
 
 // lightsPump reports a lamp that hangs on a bilge pump's own lead and shows that
 // it runs: it is live where the pump is.
-func (c *Context) lightsPump(lamp *trace.Edge) bool {
+func (c *Context) lightsPump(lamp *trace.Edge, pumped map[int]bool) bool {
 	piece := c.Net.Component(lamp.A)
-	if !isRunLight(lamp) || piece < 0 {
-		return false
-	}
-	shows := false
+	return piece >= 0 && pumped[piece] && isRunLight(lamp)
+}
+
+// pumpPieces marks the device-free pieces of the net that a bilge pump hangs on.
+func (c *Context) pumpPieces() map[int]bool {
+	out := map[int]bool{}
 	c.eachEdge(trace.Load, schema.DC, func(_ int, e *trace.Edge) {
-		shows = shows || e.Part.Is(schema.Bilge) && c.Net.Component(e.A) == piece
+		if e.Part.Is(schema.Bilge) {
+			out[c.Net.Component(e.A)] = true
+		}
 	})
-	return shows
+	return out
 }
 
 func (c *Context) judgeBank(b *bank) {

@@ -2,7 +2,9 @@ package rules
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
@@ -218,13 +220,10 @@ func (c *Context) panelBuses(panels []*schema.Part, back *widest) map[*schema.Pa
 			continue
 		}
 		most := 0
-		for node := range c.Net.Nodes { // in order of the net, not of the map
+		for _, node := range slices.Sorted(maps.Keys(votes[p])) {
 			// Of two that hold as many, the one on the thicker way is the main bus.
 			if n := votes[p][node]; n > most || n == most && n > 0 && back.area[node] > back.area[buses[p]] {
 				buses[p], most = node, n
-			}
-			if len(votes[p]) == 0 {
-				break
 			}
 		}
 	}

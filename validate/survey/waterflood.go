@@ -182,6 +182,19 @@ type basin struct {
 
 // basinOf returns the basin of a space.
 func (s *Survey) basinOf(sp *schema.Space) basin {
+	if b, ok := s.basins[sp]; ok {
+		return b
+	}
+	b := s.fillBasin(sp)
+	if s.basins == nil {
+		s.basins = map[*schema.Space]basin{}
+	}
+	s.basins[sp] = b
+	return b
+}
+
+// fillBasin works a basin out.
+func (s *Survey) fillBasin(sp *schema.Space) basin {
 	b := basin{spaces: s.joinedSpaces(sp)}
 	type step struct {
 		floor unit.Metre
@@ -413,7 +426,7 @@ func (s *Survey) drowning(f HullInflow) Drowning {
 		return d
 	}
 	b := s.basinOf(sp)
-	d.Alarm, d.Trigger = s.waterAlarm(b.spaces)
+	d.Alarm, d.Trigger = s.alarmOf(sp, b.spaces)
 	if d.Alarm == nil {
 		d.Missing = append(d.Missing, Datum{Missing: "a high-water alarm that watches " + sp.ID, At: sp.At, IDs: []string{sp.ID}})
 		return d
@@ -465,6 +478,19 @@ func (d *Drowning) Drowns() bool {
 		return true
 	}
 	return len(d.Missing) == 0 && d.Covered.Reached && (!d.Person.Reached || d.Covered.After < d.Person.After)
+}
+
+// alarmOf is waterAlarm for the basin of a space, found once.
+func (s *Survey) alarmOf(sp *schema.Space, spaces []*schema.Space) (alarm, trigger *schema.Part) {
+	if a, ok := s.alarms[sp]; ok {
+		return a[0], a[1]
+	}
+	alarm, trigger = s.waterAlarm(spaces)
+	if s.alarms == nil {
+		s.alarms = map[*schema.Space][2]*schema.Part{}
+	}
+	s.alarms[sp] = [2]*schema.Part{alarm, trigger}
+	return alarm, trigger
 }
 
 // waterAlarm is the alarm that watches one of the spaces for water, with the part

@@ -153,7 +153,9 @@ type HeadAt struct {
 type waterMemory struct {
 	flow    *flowGraph
 	water   map[*schema.Condition]*WaterState
-	gravity water.Acceleration // 0: standard gravity
+	basins  map[*schema.Space]basin
+	alarms  map[*schema.Space][2]*schema.Part // the alarm of a basin, and what triggers it
+	gravity water.Acceleration                // 0: standard gravity
 }
 
 // Water returns the water of a condition, solved once.

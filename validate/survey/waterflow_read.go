@@ -260,16 +260,16 @@ func (s *Survey) FlowFromThermometers(c *schema.Condition, p *schema.Part, rise 
 // they need, and whose ways are joined by a hose; in file order.
 func (s *Survey) SeaUsers() []*schema.Part {
 	g := s.flowNet()
+	takes := map[*schema.Part]bool{}
+	for i := range g.edges {
+		if e := &g.edges[i]; e.kind == partWay && e.part != nil && !takes[e.part] {
+			takes[e.part] = e.part.Is(schema.SeaUser) || e.channel.Flow.Given()
+		}
+	}
 	var out []*schema.Part
 	for _, p := range s.Boat.Parts {
-		if p.Prepared {
-			continue
-		}
-		for i := range g.edges {
-			if e := &g.edges[i]; e.part == p && e.kind == partWay && (p.Is(schema.SeaUser) || e.channel.Flow.Given()) {
-				out = append(out, p)
-				break
-			}
+		if !p.Prepared && takes[p] {
+			out = append(out, p)
 		}
 	}
 	return out

@@ -381,7 +381,10 @@ func (d *DCState) Ohms(w *schema.Wire) (unit.Ohm, bool) {
 	if _, missing := d.s.WireOhms(w, false); missing != "" {
 		return 0, false
 	}
-	id := d.s.Net.WireEdge[w]
+	id, ok := d.s.Net.WireEdge[w]
+	if !ok || id < 0 {
+		return 0, false // prepared, or it ends at a part that is
+	}
 	return d.ohms[id], true
 }
 

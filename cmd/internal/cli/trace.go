@@ -12,20 +12,34 @@ import (
 )
 
 func traceCommand(s Streams) *cobra.Command {
-	var lost, asJSON bool
+	var lost, asJSON, sweep bool
 	c := &cobra.Command{
 		Use:   "trace FILE PART",
 		Short: "the way from a part back to every source and hull opening that can reach it",
 		Long: `Each fuse, switch and valve on the way is named with where it sits. With --lost
 it is turned round: what stops working when this part opens, shuts or fails; a
-panel's way is named PANEL.WAY.`,
-		Example: "  fitout trace examples/cruiser.yaml AC1\n  fitout trace examples/cruiser.yaml --lost DP.6",
-		Args:    cobra.ExactArgs(2),
+panel's way is named PANEL.WAY. With --sweep each is opened in turn, one failure
+at a time.`,
+		Example: "  fitout trace examples/cruiser.yaml AC1\n  fitout trace examples/cruiser.yaml --lost DP.6\n  fitout trace examples/cruiser.yaml --sweep",
+		Args: func(_ *cobra.Command, args []string) error {
+			want := 2
+			if sweep {
+				want = 1
+			}
+			if len(args) != want {
+				return fmt.Errorf("trace takes a file and a part; with --sweep a file alone")
+			}
+			return nil
+		},
 		RunE: func(_ *cobra.Command, args []string) error {
+			if sweep {
+				return runSweep(s, args[0], asJSON)
+			}
 			return runTrace(s, args[0], args[1], lost, asJSON)
 		},
 	}
 	c.Flags().BoolVar(&lost, "lost", false, "what stops working when this part opens")
+	c.Flags().BoolVar(&sweep, "sweep", false, "every fuse, switch, valve, pump, wire and hose in turn: what is lost")
 	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	return c
 }
@@ -198,4 +212,55 @@ func writeJSON(s Streams, v any) error {
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
 	return enc.Encode(v)
+}
+
+// runSweep opens everything in turn and prints what one failure costs.
+func runSweep(s Streams, file string, asJSON bool) error {
+	j, err := readJob(s, file)
+	if err != nil {
+		return err
+	}
+	type row struct {
+		ID    string   `json:"id"`
+		What  string   `json:"what"`
+		Space string   `json:"space"`
+		Dead  []string `json:"dead"`
+		Dry   []string `json:"dry"`
+		// Pumps are the bilge pumps among the dead: what no longer keeps a leak out.
+		Pumps []string `json:"bilge_pumps"`
+	}
+	rows := []row{}
+	for _, f := range j.Survey.Sweep() {
+		r := row{ID: f.ID, What: f.What, Dead: ids(f.Dead), Dry: ids(f.Dry), Pumps: []string{}}
+		if f.Space != nil {
+			r.Space = f.Space.Name()
+		}
+		for _, p := range f.Dead {
+			if p.Is(schema.Bilge) {
+				r.Pumps = append(r.Pumps, p.ID)
+			}
+		}
+		rows = append(rows, r)
+	}
+	if asJSON {
+		return writeJSON(s, rows)
+	}
+	for _, r := range rows {
+		cost := "nothing stops"
+		var parts []string
+		if len(r.Dead) > 0 {
+			parts = append(parts, "no current: "+strings.Join(r.Dead, ", "))
+		}
+		if len(r.Dry) > 0 {
+			parts = append(parts, "no water: "+strings.Join(r.Dry, ", "))
+		}
+		if len(r.Pumps) > 0 {
+			parts = append(parts, "BILGE PUMP LOST: "+strings.Join(r.Pumps, ", "))
+		}
+		if len(parts) > 0 {
+			cost = strings.Join(parts, "; ")
+		}
+		fmt.Fprintf(s.Out, "%-10s %-16s %-16s %s\n", r.ID, r.What, r.Space, cost)
+	}
+	return nil
 }

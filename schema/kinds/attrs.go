@@ -139,7 +139,7 @@ func efficiency(value string) attr {
 }
 
 func idle() attr {
-	return watts("idle", "what it takes with no load on its output").eg("12 W").def("0 W", documented)
+	return watts("idle", "what it takes with no load on its output").eg("12 W").orDim(unit.Current).def("0 W", documented)
 }
 
 func profile() attr {

@@ -141,6 +141,14 @@ func idlePower(p *schema.Part) schema.Val[unit.Watt] {
 	if w := p.Watts("idle"); w.Given() {
 		return w
 	}
+	// Written in amperes it holds at the input's nominal voltage.
+	if a := p.Amps("idle"); a.Given() {
+		for _, name := range []string{"in-volts", "volts"} {
+			if v := p.Volts(name); v.Given() {
+				return schema.Val[unit.Watt]{V: unit.Watt(float64(a.V) * float64(v.V)), Text: a.Text, At: a.At, From: a.From}
+			}
+		}
+	}
 	return byKind[unit.Watt](0, "0 W")
 }
 

@@ -4,6 +4,7 @@ import (
 	"fitout/schema"
 	"fitout/schema/source"
 	"fitout/schema/unit"
+	"fitout/validate/trace"
 	"fitout/validate/water"
 )
 
@@ -151,6 +152,8 @@ type HeadAt struct {
 
 // waterMemory keeps what was computed about the boat's water.
 type waterMemory struct {
+	loadOf  map[*schema.Part]*trace.Edge // the DC load of a part
+	giving  []*trace.Edge                // sources
 	flow    *flowGraph
 	water   map[*schema.Condition]*WaterState
 	basins  map[*schema.Space]basin

@@ -51,12 +51,26 @@ func (s *Survey) voltsAt(c *schema.Condition, p *schema.Part) supplyVolts {
 }
 
 func (s *Survey) loadEdge(p *schema.Part) *trace.Edge {
+	s.indexEdges()
+	return s.loadOf[p]
+}
+
+// indexEdges finds once which edge is a part's DC load and which are sources.
+func (s *Survey) indexEdges() {
+	if s.loadOf != nil {
+		return
+	}
+	s.loadOf = map[*schema.Part]*trace.Edge{}
 	for i := range s.Net.Edges {
-		if e := &s.Net.Edges[i]; e.Part == p && e.Type == trace.Load && e.Medium == schema.DC {
-			return e
+		switch e := &s.Net.Edges[i]; e.Type {
+		case trace.Load:
+			if e.Medium == schema.DC && s.loadOf[e.Part] == nil {
+				s.loadOf[e.Part] = e
+			}
+		case trace.Battery, trace.Feed, trace.ConvertIn:
+			s.giving = append(s.giving, e)
 		}
 	}
-	return nil
 }
 
 // canBeFed reports whether any source reaches a load with every contact closed.
@@ -80,15 +94,11 @@ func handSet(c *schema.Condition) func(*trace.Edge) bool {
 }
 
 func (s *Survey) fedBy(load *trace.Edge, g *Groups) bool {
-	for i := range s.Net.Edges {
-		e := &s.Net.Edges[i]
+	s.indexEdges()
+	for _, e := range s.giving {
 		a := e.A
-		switch e.Type {
-		case trace.Battery, trace.Feed:
-		case trace.ConvertIn:
+		if e.Type == trace.ConvertIn {
 			a = s.Net.Node(e.Part, e.Branch.Convert.OutA)
-		default:
-			continue
 		}
 		if g.Same(a, load.A) {
 			return true

@@ -49,7 +49,7 @@ func TestLadders(t *testing.T) {
 	for _, n := range []int{20, 59, 150, 300, 600} {
 		for _, twin := range []bool{false, true} {
 			for _, pages := range [][]Page{nil, a3, a4p, a4l} {
-				if n > 150 && pages != nil && pages[0].Name != a3[0].Name {
+				if n > 150 && pages != nil && pages[0].Name != a3[0].Name || n > 59 && testing.Short() {
 					continue
 				}
 				g := boat(n, 1)
@@ -92,6 +92,9 @@ func TestTargets(t *testing.T) {
 		{150, a4p, 10, 6, 3},
 	} {
 		for _, twin := range []bool{false, true} {
+			if c.parts > 59 && testing.Short() {
+				continue
+			}
 			g := boat(c.parts, 1)
 			if twin {
 				g = careless(g, 1)
@@ -125,7 +128,11 @@ func TestTargets(t *testing.T) {
 
 // TestRandomGraphs holds plans of graphs without sense against Check, on one endless sheet and some on small pages.
 func TestRandomGraphs(t *testing.T) {
-	for seed := range uint64(150) {
+	graphs := uint64(150)
+	if testing.Short() {
+		graphs = 20
+	}
+	for seed := range graphs {
 		g := anyGraph(seed)
 		tries := [][]Page{nil}
 		if seed%5 == 1 {

@@ -18,6 +18,7 @@ import (
 // BenchmarkExample reads and checks each example, beside the bare decode of the
 // same bytes.
 func BenchmarkExample(b *testing.B) {
+	catalogue := kinds.All()
 	for _, name := range boats {
 		text := exampleText(b, name)
 		b.Run(name+"/decode", func(b *testing.B) {
@@ -30,14 +31,14 @@ func BenchmarkExample(b *testing.B) {
 		})
 		b.Run(name+"/read", func(b *testing.B) {
 			for b.Loop() {
-				if _, p := read.Text("boat.yaml", text, kinds.All()); len(p) > 0 {
+				if _, p := read.Text("boat.yaml", text, catalogue); len(p) > 0 {
 					b.Fatal(p)
 				}
 			}
 		})
 		b.Run(name+"/check", func(b *testing.B) {
 			for b.Loop() {
-				boat, p := read.Text("boat.yaml", text, kinds.All())
+				boat, p := read.Text("boat.yaml", text, catalogue)
 				if len(p) > 0 {
 					b.Fatal(p)
 				}
@@ -112,11 +113,12 @@ parts:
 
 // BenchmarkTender reads and checks a tender of 200, 2,000 and 20,000 parts.
 func BenchmarkTender(b *testing.B) {
+	catalogue := kinds.All()
 	for _, n := range []int{200, 2000, 20000} {
 		text := tender(n)
 		b.Run(strconv.Itoa(n)+"/read", func(b *testing.B) {
 			for b.Loop() {
-				if _, p := read.Text("boat.yaml", text, kinds.All()); len(p) > 0 {
+				if _, p := read.Text("boat.yaml", text, catalogue); len(p) > 0 {
 					b.Fatal(boattest.Problems(p[:1]))
 				}
 			}
@@ -124,7 +126,7 @@ func BenchmarkTender(b *testing.B) {
 		b.Run(strconv.Itoa(n)+"/check", func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				boat, p := read.Text("boat.yaml", text, kinds.All())
+				boat, p := read.Text("boat.yaml", text, catalogue)
 				if len(p) > 0 {
 					b.Fatal(boattest.Problems(p[:1]))
 				}

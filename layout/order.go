@@ -245,8 +245,7 @@ func (o *orderer) shift(cluster []int, to float64) {
 func (o *orderer) walkOrder() {
 	seen := make([]bool, len(o.items))
 	ranks := make([][]int, o.nranks)
-	var visit func(v int)
-	visit = func(v int) {
+	visit := func(v int) {
 		stack := []int{v}
 		for len(stack) > 0 {
 			v := stack[len(stack)-1]

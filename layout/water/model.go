@@ -60,7 +60,6 @@ type link struct {
 type unit struct {
 	nodes []int
 	col   int
-	sub   int
 	x     int // place in the system
 	l, r  int // extent of boxes and names against x
 	host  int // unit it stands over or under in the same column, or -1

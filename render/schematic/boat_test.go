@@ -12,7 +12,6 @@ type boatMaker struct {
 	rng      *rand.Rand
 	parts    []string
 	wires    []string
-	circuits []string
 	wire, n  int
 	careless bool
 }

@@ -231,18 +231,6 @@ func (c *circuit) titles() {
 	}
 }
 
-// feedsTitled tells whether a way's title stands at what it feeds.
-func (c *circuit) feedsTitled(n *node, way string) bool {
-	for _, l := range c.links {
-		for i, e := range l.ends {
-			if w, ok := n.panel.way(way); ok && e.node == n && e.port == way && l.ends[1-i].node.title == w.title {
-				return true
-			}
-		}
-	}
-	return false
-}
-
 // inOrder lists the nodes in order of the file, those that panels feed after the
 // others, way by way: the layout keeps like columns in this order.
 func (c *circuit) inOrder() []*node {

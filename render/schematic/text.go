@@ -190,10 +190,7 @@ func (n *node) text(c column) block {
 		add(p.Kind.Rating(p), draw.Rating)
 	}
 	add(position(p), draw.Rating)
-	for _, ln := range wrapText(n.title, c.title, c.width) {
-		out = append(out, ln)
-	}
-	return out
+	return append(out, wrapText(n.title, c.title, c.width)...)
 }
 
 // position says how a contact stands that is not drawn as it stands: contacts are

@@ -318,14 +318,13 @@ func (z *sizer) improve(found []diag.Finding) bool {
 	for _, f := range found {
 		switch f.Rule {
 		case "fuse-below-load", "protection-order":
-			for _, d := range z.devicesOf(f) {
-				if !done[d] && d.step+1 < len(d.series) {
+			if list := z.devicesOf(f); len(list) > 0 {
+				if d := list[0]; !done[d] && d.step+1 < len(d.series) {
 					done[d], changed = true, true
 					d.step++
 					d.binds, d.reason = f.Rule, f.Message
 					z.rate(d)
 				}
-				break
 			}
 		case "voltage-drop", "undervoltage":
 			if r := z.dearest(f); r != nil && !done[r] {

@@ -113,7 +113,6 @@ type dcOptions struct {
 	share    map[*trace.Edge]unit.Amp    // limits of outputs that share one source
 	without  *schema.Part                // this battery has disconnected itself
 	asShort  bool                        // not a condition: every source, every contact closed
-	engines  map[string]unit.RPM         // unused where rpm is set
 	end      ohmEnd                      // which end of a battery's resistance
 	cold     bool                        // copper at 20 °C
 	open     bool                        // conductors of unknown resistance are left out

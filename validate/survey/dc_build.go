@@ -19,7 +19,6 @@ type dcMemory struct {
 	uncranked *DCState
 	faults    *faultStudy
 	grounds   []int
-	referTo   string
 	referred  bool
 	edgeIDs   map[*trace.Edge]int
 	batteries []*schema.Part

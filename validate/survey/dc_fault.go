@@ -194,9 +194,7 @@ func (s *Survey) prospective(edge int) Prospective {
 			least := n.least.worst(edge, returns)
 			if math.Abs(float64(most.Amps-least.Amps)) > 1e-6*math.Abs(float64(most.Amps)) {
 				least.Known, least.Most, least.Missing = false, most.Amps, most.Missing
-				for _, g := range n.d.gapsOfUnknown() {
-					least.Missing = append(least.Missing, g)
-				}
+				least.Missing = append(least.Missing, n.d.gapsOfUnknown()...)
 				most = least
 			}
 		}

@@ -18,18 +18,16 @@ import (
 // anything else.
 
 type deckBoat struct {
-	t       *testing.T
-	parts   map[string]map[string]any
-	order   []string
-	spaces  map[string]any
-	defs    map[string]any
-	wires   []deckWire
-	met     map[string]int // two-way parts named without a terminal, so far
-	node    map[string]int
-	lines   []string
-	probes  []string
-	seed    map[int]float64
-	unknown map[string]bool
+	t      *testing.T
+	parts  map[string]map[string]any
+	order  []string
+	spaces map[string]any
+	defs   map[string]any
+	wires  []deckWire
+	met    map[string]int // two-way parts named without a terminal, so far
+	node   map[string]int
+	lines  []string
+	seed   map[int]float64
 }
 
 type deckWire struct {

@@ -56,6 +56,15 @@ const (
 	Removed   // in a comparison: gone
 	Changed   // in a comparison: not as before
 	Unchanged // in a comparison: as before
+
+	GridLine    // of a chart: whole decades and numbered lines
+	GridFine    // of a chart: lines between
+	CurveFirst  // of a chart: first curve; the next three told apart by dash
+	CurveSecond // second curve
+	CurveThird  // third curve
+	CurveFourth // fourth curve
+	CurveDamage // of a chart: what a conductor bears
+	CurveMark   // of a chart: a single current
 	styleCount
 )
 
@@ -176,6 +185,15 @@ var styleTable = [styleCount]styleSpec{
 	Removed:   {"removed", vermillion, 0.7, dashed, "removed"},
 	Changed:   {"changed", purple, 0.7, chain, "changed"},
 	Unchanged: {"unchanged", grey, 0.25, nil, "as before"},
+
+	GridLine:    {"grid-line", grey, 0.25, nil, ""},
+	GridFine:    {"grid-fine", grey, 0.18, dotted, ""},
+	CurveFirst:  {"curve-first", blue, 0.7, nil, ""},
+	CurveSecond: {"curve-second", green, 0.7, longDash, ""},
+	CurveThird:  {"curve-third", purple, 0.7, chain, ""},
+	CurveFourth: {"curve-fourth", brown, 0.7, doubleDot, ""},
+	CurveDamage: {"curve-damage", vermillion, 1.0, dashed, ""},
+	CurveMark:   {"curve-mark", black, 0.5, shortDash, ""},
 }
 
 // Stroking resolves a style.

@@ -24,6 +24,8 @@ type Chart struct {
 	// Fault is the least short-circuit current at the far end; Load and Inrush
 	// what the load takes running and starting, 0 where not known.
 	Fault, Load, Inrush unit.Amp
+	// FaultMissing names what Fault hangs on and is not known; Fault is 0 then.
+	FaultMissing string
 }
 
 // ChartDevice is one device with its band. Earliest and Latest are empty where no
@@ -76,6 +78,14 @@ func (s *Survey) Chart(load *schema.Part) (Chart, bool) {
 	}
 	if short, ok := s.ShortBetween(edge.A, edge.B); ok {
 		c.Fault = short.Total()
+		for _, e := range way {
+			if e.Type != trace.Device {
+				continue
+			}
+			if what, unsure := short.Unsure(s.EdgeID(e)); unsure {
+				c.Fault, c.FaultMissing = 0, what
+			}
+		}
 	}
 	if l := edge.Branch.Load; l != nil {
 		n := unit.Amp(max(1, l.Count))
@@ -87,24 +97,39 @@ func (s *Survey) Chart(load *schema.Part) (Chart, bool) {
 	return c, true
 }
 
-// wayToSource is a shortest way from the nearest battery or converter output to a
-// joint, in the order of the current.
+// wayToSource is a shortest way from a battery to a joint, in the order of the
+// current; from a converter's output where no battery reaches it. Contacts that
+// stand open count only where no other way is there.
 func (s *Survey) wayToSource(node int) []*trace.Edge {
+	any := func(*trace.Edge) bool { return true }
+	stands := func(e *trace.Edge) bool { return e.Type != trace.Contact || atRest(e) }
+	for _, source := range []trace.EdgeType{trace.Battery, trace.ConvertIn} {
+		for _, closed := range []func(*trace.Edge) bool{stands, any} {
+			if way := s.shortestWay(node, source, closed); len(way) > 0 {
+				return way
+			}
+		}
+	}
+	return nil
+}
+
+func (s *Survey) shortestWay(node int, source trace.EdgeType, closed func(*trace.Edge) bool) []*trace.Edge {
 	var best []*trace.Edge
 	for i := range s.Net.Edges {
 		e := &s.Net.Edges[i]
 		from := -1
 		switch {
+		case e.Type != source:
 		case e.Type == trace.Battery:
 			from = e.A
-		case e.Type == trace.ConvertIn && e.Medium == schema.DC:
+		case e.Medium == schema.DC:
 			from = s.Net.Node(e.Part, e.Branch.Convert.OutA)
 		}
 		if from < 0 {
 			continue
 		}
 		path := s.Path(from, node, func(e *trace.Edge) bool {
-			return e.Medium == schema.DC && (e.Passes() || e.Type == trace.Device)
+			return e.Medium == schema.DC && (e.Passes() || e.Type == trace.Device) && closed(e)
 		})
 		if path != nil && (best == nil || len(path) < len(best)) {
 			best = path

@@ -9,6 +9,7 @@ func commands(s Streams) []*cobra.Command {
 		solveCommand(s),
 		sizeCommand(s),
 		drawCommand(s),
+		chartCommand(s),
 		listCommand(s),
 		packCommand(s),
 		traceCommand(s),

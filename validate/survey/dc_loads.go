@@ -45,6 +45,8 @@ func (b *builder) takes(l *DCLoad, named bool) bool {
 	switch {
 	case b.off(p) || b.opt.noCrank && p.Is(schema.Cranking):
 		return false
+	case !b.s.Joined(l.Edge.A) && !b.s.Joined(l.Edge.B):
+		return false // joined to nothing: open-circuit tells, or it has a battery of its own
 	case l.Data.Feeds != "":
 		return b.ac.inverts(p)
 	case p.Is(schema.Load):

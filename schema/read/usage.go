@@ -2,6 +2,7 @@ package read
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"fitout/schema"
@@ -182,7 +183,7 @@ func (r *reader) running(n *Node) []schema.Running {
 			return
 		}
 		first[p] = n.Span()
-		if roles := p.Roles(); !runs(roles) {
+		if !runs(p.Roles()) && !draws(p) {
 			r.at(n, "%s is %s: running names what takes current or moves water", p.ID, article(p.Kind.Name))
 			return
 		}
@@ -224,6 +225,12 @@ func runs(roles schema.Role) bool {
 		schema.Shutoff | schema.SeaOpening | schema.HullHole | schema.Grounding | schema.Bonding
 	const live = schema.Load | schema.Mover | schema.Converter | schema.Charging | schema.Inverting | schema.SeaUser | schema.Engine
 	return roles.Any(live) || !roles.Any(still)
+}
+
+// draws reports a part that takes current itself, whatever else it is: a relay's
+// coil, a control with a draw.
+func draws(p *schema.Part) bool {
+	return slices.ContainsFunc(p.Branches(), func(b schema.Branch) bool { return b.Type == schema.Draw })
 }
 
 // engineSpeeds reads 1400 rpm, or {EP: 1600 rpm, ES: 0 rpm}.

@@ -36,8 +36,14 @@ func Write(w io.Writer, sheets []draw.Sheet, d Document) error {
 	first := sheets[0]
 	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: size(first)})
 	f.SetCatalogSort(true)
-	f.SetCreationDate(d.Created.UTC())
-	f.SetModificationDate(d.Created.UTC())
+	// The library takes a zero time for "now": the same input would then give other
+	// bytes a second later. A file without a date carries the first of 1970.
+	created := d.Created
+	if created.IsZero() {
+		created = time.Unix(0, 0)
+	}
+	f.SetCreationDate(created.UTC())
+	f.SetModificationDate(created.UTC())
 	f.SetTitle(d.Title, true)
 	f.SetAuthor(d.Author, true)
 	f.SetSubject(d.Subject, true)

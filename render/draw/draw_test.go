@@ -286,3 +286,19 @@ func TestCoreColour(t *testing.T) {
 		t.Error("? is no colour")
 	}
 }
+
+// The heights of tags are those of ISO 3098 (drafting reference, 3.3: seen), each
+// √2 above the one before, in the weight asked for.
+func TestTagLettersAreASeries(t *testing.T) {
+	series := []float64{1.8, 2.5, 3.5, 5, 7, 10, 14, 20}
+	for _, w := range []Weight{Regular, Bold} {
+		for i, l := range TagLetters(w) {
+			if l.Weight() != w {
+				t.Errorf("%s is of the other weight", l)
+			}
+			if c := float64(l.Cap()); math.Abs(c-series[i]) > 0.051 {
+				t.Errorf("%s: %v mm, the series has %v", l, c, series[i])
+			}
+		}
+	}
+}

@@ -234,6 +234,20 @@ const (
 	MarkNumber // number of a finding
 	HeightText // heights beside parts, ruler figures
 	Heading    // headings within a sheet
+
+	// Letters of stickers and tags, named by ten times the height of ISO 3098:
+	// bold for what is read first, plain for the rest. TagLetters lists them.
+	Tag18
+	Tag25
+	Tag35
+	Tag50
+	Tag70
+	Tag100
+	Tag140
+	TagPlain18
+	TagPlain25
+	TagPlain35
+	TagPlain50
 	letterCount
 )
 
@@ -274,6 +288,27 @@ var letterTable = [letterCount]letterSpec{
 	MarkNumber:   {"mark-number", 2.5, Bold, black},
 	HeightText:   {"height", least, Regular, black},
 	Heading:      {"heading", 3.5, Bold, black},
+
+	Tag18:      {"tag-18", least, Bold, black},
+	Tag25:      {"tag-25", 2.5, Bold, black},
+	Tag35:      {"tag-35", 3.5, Bold, black},
+	Tag50:      {"tag-50", 5, Bold, black},
+	Tag70:      {"tag-70", 7, Bold, black},
+	Tag100:     {"tag-100", 10, Bold, black},
+	Tag140:     {"tag-140", 14, Bold, black},
+	TagPlain18: {"tag-plain-18", least, Regular, black},
+	TagPlain25: {"tag-plain-25", 2.5, Regular, black},
+	TagPlain35: {"tag-plain-35", 3.5, Regular, black},
+	TagPlain50: {"tag-plain-50", 5, Regular, black},
+}
+
+// TagLetters are the letters of stickers and tags of a weight, the smallest
+// first, each a step of ISO 3098 above the one before.
+func TagLetters(w Weight) []Letters {
+	if w == Bold {
+		return []Letters{Tag18, Tag25, Tag35, Tag50, Tag70, Tag100, Tag140}
+	}
+	return []Letters{TagPlain18, TagPlain25, TagPlain35, TagPlain50}
 }
 
 // AllLetters lists every kind of letters.

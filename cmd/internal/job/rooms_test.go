@@ -22,6 +22,7 @@ var only = map[string]string{
 	"github.com/goccy/go-graphviz":   "fitout/layout/overview",
 	"codeberg.org/go-pdf/fpdf":       "fitout/render/pdf",
 	"github.com/xuri/excelize/v2":    "fitout/render/list",
+	"github.com/piglig/go-qr":        "fitout/render/qr",
 }
 
 func TestImportsPointOneWay(t *testing.T) {

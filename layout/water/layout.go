@@ -21,18 +21,18 @@ const (
 // is contradictory in itself; what merely could not be met is listed in the
 // plan's Problems. The same graph always gives the same plan.
 func Layout(g Graph) (Plan, error) {
-	budget := searchBudget
+	e := &effort{budget: searchBudget}
 	var best Plan
 	bestPrice := 0
 	for i, v := range variants {
-		p, err := g.attempt(v, &budget)
+		p, err := g.attempt(v, e)
 		if err != nil {
 			return Plan{}, err
 		}
 		if price := p.price(); i == 0 || price < bestPrice {
 			best, bestPrice = p, price
 		}
-		if len(best.Problems) == 0 && best.crossings() <= i*len(best.Sheets) || budget <= 0 {
+		if len(best.Problems) == 0 && best.crossings() <= i*len(best.Sheets) || e.budget <= 0 {
 			break
 		}
 	}
@@ -75,7 +75,7 @@ func (p *Plan) price() int {
 }
 
 // attempt makes the plan of one variant, wider where runs or labels lack room.
-func (g *Graph) attempt(v variant, budget *int) (Plan, error) {
+func (g *Graph) attempt(v variant, e *effort) (Plan, error) {
 	opt := &options{drop: map[int]bool{}, extra: map[string]int{}, variant: v}
 	page, push, err := g.choose(opt)
 	if err != nil {
@@ -91,12 +91,12 @@ func (g *Graph) attempt(v variant, budget *int) (Plan, error) {
 			try--
 			continue
 		}
-		p, again := d.finish(budget, opt)
+		p, again := d.finish(e, opt)
 		if try == 0 || len(p.Problems) < len(best.Problems) ||
 			len(p.Problems) == len(best.Problems) && len(p.Sheets) < len(best.Sheets) {
 			best = p
 		}
-		if !again || *budget <= 0 {
+		if !again || e.budget <= 0 {
 			break
 		}
 	}
@@ -175,7 +175,7 @@ func (m *model) dropStacks(units []int, opt *options) bool {
 
 // finish draws the runs and labels of a draft. again tells that a wider
 // placement, now noted in opt, may do better.
-func (d *draft) finish(budget *int, opt *options) (Plan, bool) {
+func (d *draft) finish(e *effort, opt *options) (Plan, bool) {
 	m := d.m
 	size := m.g.Pages[d.page]
 	plan := Plan{Page: d.page, Size: size}
@@ -192,7 +192,7 @@ func (d *draft) finish(budget *int, opt *options) (Plan, bool) {
 			if y+b.height() > size.H {
 				plan.Problems = append(plan.Problems, Problem{"height", m.nodes[b.pieces[0].first(m)].id, "the parts stand " + strconv.Itoa(b.height()) + " units high, the page has " + strconv.Itoa(size.H)})
 			}
-			band, bad := d.band(b, y, budget, opt, &plan)
+			band, bad := d.band(b, y, e, opt, &plan)
 			again = again || bad
 			out.Bands = append(out.Bands, band)
 			y += b.height() + bandGap
@@ -215,7 +215,7 @@ func listed(list []Problem, p Problem) bool {
 }
 
 // band makes one band whose upper edge is at y on the sheet.
-func (d *draft) band(b *strip, y int, budget *int, opt *options, plan *Plan) (Band, bool) {
+func (d *draft) band(b *strip, y int, e *effort, opt *options, plan *Plan) (Band, bool) {
 	m := d.m
 	ruler := m.g.ruler()
 	area := Rect{0, y, plan.Size.W, b.height()}
@@ -244,7 +244,7 @@ func (d *draft) band(b *strip, y int, budget *int, opt *options, plan *Plan) (Ba
 				}
 			}
 		}
-		gr := m.ground(p, b.lo-bandMargin, b.height(), budget)
+		gr := m.ground(p, b.lo-bandMargin, b.height(), e)
 		gr.route()
 		paths := map[int][]Point{}
 		for wi := range gr.wires {

@@ -1,6 +1,9 @@
 package waterlayout
 
-import "sort"
+import (
+	"slices"
+	"sort"
+)
 
 // prices of the grid search; a step costs stepPrice
 const (
@@ -33,51 +36,88 @@ type wire struct {
 	failed bool
 }
 
-// grid is the routing ground of one piece.
-type grid struct {
-	w, h    int
-	x0, y0  int // band place of cell 0
-	shore   int // row of the waterline
-	blocked []bool
-	beside  []bool
-	owner   []int32 // 1 + wire whose terminal needs the cell
-	across  []int16 // runs passing straight, level
-	along   []int16 // runs passing straight, upright
-	bends   []int16 // runs bending or ending
-	past    []int32 // price of earlier conflicts
-	lastH   []int32 // 1 + run that last passed straight, level
-	lastV   []int32 // the same, upright
-	wires   []wire
-
-	cost   []int32
-	from   []int32
-	stamp  []int32
-	round  int32
-	heap   []entry
-	budget *int
+// cell is a place on the grid and what is known of it.
+type cell struct {
+	gate          int32 // shut, open, or 1 + the wire whose terminal needs it
+	past          int32 // price of earlier conflicts
+	lastH, lastV  int32 // 1 + run that last passed straight, level or upright
+	across, along int16 // runs passing straight, level or upright
+	bends         int16 // runs bending or ending
+	nearH, nearV  int16 // runs that pass alongside
+	stepH, stepV  int16 // price of a step into it; 0 forbids it
+	row           int16
+	beside        bool // next to a box or a name
 }
 
-// entry is an open state, its price in the upper half: one comparison orders
-// by price, then by state, so that every run of the program picks the same.
-type entry uint64
+const (
+	open = 0
+	shut = -1
+)
 
-func newEntry(f int32, state int) entry { return entry(uint64(uint32(f))<<32 | uint64(uint32(state))) }
+// visit is what the search knows of a state: a cell and the direction in which
+// it was entered.
+type visit struct {
+	cost, guess int32 // so far, and what is left at the least
+	from, round int32
+}
 
-func (e entry) price() int32 { return int32(e >> 32) }
-func (e entry) state() int   { return int(uint32(e)) }
+// grid is the routing ground of one piece, a border of shut cells around it.
+type grid struct {
+	w, h   int
+	x0, y0 int // band place of cell 0
+	shore  int // row of the waterline
+	cells  []cell
+	wires  []wire
+	delta  [4]int
+
+	rows []int32 // price of a row for the wire at hand
+	dry  []int32 // the same, for level steps alone
+	*effort
+}
+
+// effort is what all searches of one layout share: the memory they work in, and
+// what is left of the cells that they may look at.
+type effort struct {
+	budget int
+	memory []cell
+	seen   []visit
+	round  int32
+	queue  buckets
+}
+
+// fresh are n empty cells; those of an earlier call are lost.
+func (e *effort) fresh(n int) []cell {
+	if cap(e.memory) < n {
+		e.memory = make([]cell, n)
+	}
+	out := e.memory[:n]
+	clear(out)
+	return out
+}
 
 // directions: left, right, up, down, as Side counts them
 var stepX = [4]int{-1, 1, 0, 0}
 var stepY = [4]int{0, 0, -1, 1}
 
 // ground prepares the grid of a piece whose band starts at row top.
-func (m *model) ground(p *piece, top, rows int, budget *int) *grid {
-	g := &grid{w: p.width + 2*sideMargin + 1, h: rows + 1, x0: -sideMargin, y0: top, shore: -top, budget: budget}
-	n := g.w * g.h
-	g.blocked, g.beside, g.owner = make([]bool, n), make([]bool, n), make([]int32, n)
-	g.across, g.along, g.bends = make([]int16, n), make([]int16, n), make([]int16, n)
-	g.lastH, g.lastV = make([]int32, n), make([]int32, n)
-	g.past, g.cost, g.from, g.stamp = make([]int32, n), make([]int32, 4*n), make([]int32, 4*n), make([]int32, 4*n)
+func (m *model) ground(p *piece, top, rows int, e *effort) *grid {
+	g := &grid{w: p.width + 2*sideMargin + 3, h: rows + 3, x0: -sideMargin - 1, y0: top - 1, shore: 1 - top, effort: e}
+	g.delta = [4]int{-1, 1, -g.w, g.w}
+	g.cells = e.fresh(g.w * g.h)
+	g.rows, g.dry = make([]int32, g.h), make([]int32, g.h)
+	for c := range g.cells {
+		x, y := c%g.w, c/g.w
+		k := &g.cells[c]
+		k.row, k.stepH, k.stepV = int16(y), stepPrice, stepPrice
+		switch {
+		case x == 0 || y == 0 || x == g.w-1 || y == g.h-1:
+			k.gate = shut
+		case y == g.shore:
+			k.stepH = 0 // never along the waterline
+		case y == g.shore+1 || y == g.shore-1:
+			k.stepH += shorePrice
+		}
+	}
 	inside := map[int]bool{}
 	for _, ui := range p.units {
 		inside[ui] = true
@@ -103,8 +143,8 @@ func (m *model) ground(p *piece, top, rows int, budget *int) *grid {
 	for wi := range g.wires {
 		for _, t := range []terminal{g.wires[wi].a, g.wires[wi].b} {
 			for _, d := range t.dirs {
-				if c, ok := g.step(t.at, d); ok && !g.blocked[c] && g.owner[c] == 0 {
-					g.owner[c] = int32(wi) + 1
+				if c := t.at + g.delta[d]; c >= 0 && c < len(g.cells) && g.cells[c].gate == open {
+					g.cells[c].gate = int32(wi) + 1
 				}
 			}
 		}
@@ -114,22 +154,22 @@ func (m *model) ground(p *piece, top, rows int, budget *int) *grid {
 
 func (g *grid) cell(x, y int) int { return (y-g.y0)*g.w + x - g.x0 }
 
-func (g *grid) step(c, d int) (int, bool) {
-	x, y := c%g.w+stepX[d], c/g.w+stepY[d]
-	return y*g.w + x, x >= 0 && y >= 0 && x < g.w && y < g.h
-}
-
 // block closes a rectangle, its edges included, and prices the cells around it.
 func (g *grid) block(r Rect) {
-	for y := r.Y - 1; y <= r.Y+r.H+1; y++ {
-		for x := r.X - 1; x <= r.X+r.W+1; x++ {
-			if x < g.x0 || y < g.y0 || x >= g.x0+g.w || y >= g.y0+g.h {
+	for y := max(r.Y-1, g.y0); y <= min(r.Y+r.H+1, g.y0+g.h-1); y++ {
+		for x := max(r.X-1, g.x0); x <= min(r.X+r.W+1, g.x0+g.w-1); x++ {
+			k := &g.cells[g.cell(x, y)]
+			if x >= r.X && x <= r.X+r.W && y >= r.Y && y <= r.Y+r.H {
+				k.gate = shut
 				continue
 			}
-			c := g.cell(x, y)
-			g.beside[c] = true
-			if x >= r.X && x <= r.X+r.W && y >= r.Y && y <= r.Y+r.H {
-				g.blocked[c] = true
+			if k.beside {
+				continue
+			}
+			k.beside = true
+			k.stepV += shorePrice
+			if k.stepH > 0 {
+				k.stepH += shorePrice
 			}
 		}
 	}
@@ -164,7 +204,7 @@ func (g *grid) route() (clean bool) {
 		if len(bad) == 0 {
 			break
 		}
-		if *g.budget < 0 {
+		if g.budget < 0 {
 			break
 		}
 		for _, w := range bad {
@@ -195,9 +235,11 @@ func (g *grid) route() (clean bool) {
 
 // improve draws each wire again now that all others stand.
 func (g *grid) improve(order []int) {
-	for pass := 0; pass < 2; pass++ {
+	changed := true
+	for pass := 0; pass < 2 && changed; pass++ {
+		changed = false
 		for i := len(order) - 1; i >= 0; i-- {
-			if *g.budget < 0 {
+			if g.budget < 0 {
 				return
 			}
 			w := order[i]
@@ -211,11 +253,12 @@ func (g *grid) improve(order []int) {
 				g.wires[w].path = old
 				g.mark(w, 1)
 			}
+			changed = changed || !slices.Equal(old, g.wires[w].path)
 		}
 	}
 }
 
-// ideal reports whether a wire runs the shortest way with at most one bend and
+// ideal reports whether a wire runs the shortest way with the fewest bends and
 // crosses nothing: there is nothing to gain by drawing it again.
 func (g *grid) ideal(w int) bool {
 	p := g.wires[w].path
@@ -230,7 +273,7 @@ func (g *grid) ideal(w int) bool {
 		if p[i+1]-c != c-p[i-1] {
 			bends++
 		}
-		if bends > 1 || g.across[c]+g.along[c] > 1 {
+		if bends > 1 || g.cells[c].across+g.cells[c].along > 1 {
 			return false
 		}
 	}
@@ -244,12 +287,13 @@ func (g *grid) conflicts(order []int, charge bool) []int {
 	for _, w := range order {
 		hit := len(g.wires[w].path) == 0
 		for _, c := range g.wires[w].path {
-			all := g.across[c] + g.along[c] + g.bends[c]
-			if g.across[c] > 1 || g.along[c] > 1 || g.bends[c] > 0 && all > 1 ||
-				g.across[c] > 0 && g.along[c] > 0 && g.lastH[c] == g.lastV[c] {
+			k := &g.cells[c]
+			all := k.across + k.along + k.bends
+			if k.across > 1 || k.along > 1 || k.bends > 0 && all > 1 ||
+				k.across > 0 && k.along > 0 && k.lastH == k.lastV {
 				hit = true
 				if charge {
-					g.past[c] += conflictPrice / 4
+					k.past += conflictPrice / 4
 				}
 			}
 		}
@@ -268,202 +312,228 @@ func (g *grid) remove(w int) {
 // mark enters a wire's path in the use of the cells, or takes it out.
 func (g *grid) mark(w int, by int16) {
 	p := g.wires[w].path
+	run := int32(g.wires[w].run) + 1
 	for i, c := range p {
+		k := &g.cells[c]
 		switch {
-		case i == 0 || i == len(p)-1:
-			g.bends[c] += by
-		case p[i-1]+1 == c && c+1 == p[i+1] || p[i+1]+1 == c && c+1 == p[i-1]:
-			g.across[c] += by
-			g.lastH[c] = int32(g.wires[w].run) + 1
-		case p[i-1]+g.w == c && c+g.w == p[i+1] || p[i+1]+g.w == c && c+g.w == p[i-1]:
-			g.along[c] += by
-			g.lastV[c] = int32(g.wires[w].run) + 1
+		case i == 0 || i == len(p)-1 || p[i+1]-c != c-p[i-1]:
+			k.bends += by
+		case p[i+1]-c == 1 || p[i+1]-c == -1:
+			k.across += by
+			k.lastH = run
+			g.cells[c-g.w].nearH += by
+			g.cells[c+g.w].nearH += by
 		default:
-			g.bends[c] += by
+			k.along += by
+			k.lastV = run
+			g.cells[c-1].nearV += by
+			g.cells[c+1].nearV += by
 		}
 	}
 }
 
 // leave prices a cell entered in direction d and left in direction e.
-func (g *grid) leave(wi, c, d, e, round int) int32 {
+func (k *cell) leave(own int32, d, e, round int) int32 {
 	var price int32
-	level, upright, bends := int32(g.across[c]), int32(g.along[c]), int32(g.bends[c])
-	clash, cross := bends, int32(0)
+	level, upright, clash := int32(k.across), int32(k.along), int32(k.bends)
+	cross := int32(0)
 	if d != e {
 		price += bendPrice
 		clash += level + upright
 	} else if d <= 1 {
 		clash += level
-		cross = upright
+		if cross = upright; cross > 0 && k.lastV == own {
+			clash += 2 * cross // a run never crosses itself
+		}
 	} else {
 		clash += upright
-		cross = level
+		if cross = level; cross > 0 && k.lastH == own {
+			clash += 2 * cross
+		}
 	}
-	if own := int32(g.wires[wi].run) + 1; cross > 0 && (d <= 1 && g.lastV[c] == own || d > 1 && g.lastH[c] == own) {
-		clash += 2 * cross // a run never crosses itself
-	}
-	price += cross*crossPrice + clash*int32(conflictPrice*round)
 	if clash > 0 {
-		price += g.past[c]
+		price += clash*int32(conflictPrice*round) + k.past
 	}
-	return price
+	return price + cross*crossPrice
 }
 
-// stepCost prices the step into cell c in direction d.
-func (g *grid) stepCost(w *wire, c, d int) int32 {
-	price := int32(stepPrice)
-	y := c / g.w
-	if g.beside[c] {
-		price += shorePrice
-	}
-	if d <= 1 {
-		if y == g.shore+1 || y == g.shore-1 {
-			price += shorePrice
+// price sets what each row costs a wire: to stray above or below both its ends,
+// and to look as if it rose out of the water between two places under it.
+func (g *grid) price(w *wire) {
+	for y := range g.rows {
+		g.rows[y], g.dry[y] = 0, 0
+		if y < w.ylo || y > w.yhi {
+			g.rows[y] = strayPrice
 		}
-		if c >= g.w && g.across[c-g.w] > 0 || c+g.w < len(g.across) && g.across[c+g.w] > 0 {
-			price += closePrice
+		if w.ylo > g.shore && y < g.shore {
+			g.dry[y] = dryPrice
 		}
-	} else if c > 0 && g.along[c-1] > 0 || c+1 < len(g.along) && g.along[c+1] > 0 {
-		price += closePrice
 	}
-	if y < w.ylo || y > w.yhi {
-		price += strayPrice
-	}
-	// a hose between two places under water must not look as if it rose above it
-	if d <= 1 && w.ylo > g.shore && y < g.shore {
-		price += dryPrice
-	}
-	return price
 }
 
 // search finds the cheapest path of a wire by A*. The state is a cell and the
-// direction in which it was entered.
+// direction in which it was entered; the least price of the rest is the distance
+// and the corners that the directions at both ends force.
 func (g *grid) search(wi, round int) {
 	w := &g.wires[wi]
+	if len(g.seen) < 4*len(g.cells) {
+		g.seen = make([]visit, 4*len(g.cells))
+	}
 	g.round++
-	g.heap = g.heap[:0]
-	gx, gy := w.b.at%g.w, w.b.at/g.w
-	// the least price of the rest: the distance, and a corner if one is needed
+	g.price(w)
+	goal, start, own, id := w.b.at, w.a.at, int32(w.run)+1, int32(wi)+1
+	gx, gy := goal%g.w, goal/g.w
+	var into [4]bool // directions in which the goal may be entered
+	for _, e := range w.b.dirs {
+		into[e^1] = true
+	}
+	corners := cornersTo(into)
 	guess := func(c, d int) int32 {
-		dx, dy := abs(c%g.w-gx), abs(c/g.w-gy)
-		h := int32(stepPrice * (dx + dy))
-		if dx > 0 && (dy > 0 || d > 1) || dy > 0 && d <= 1 {
-			h += bendPrice
-		}
-		return h
+		y := int(g.cells[c].row)
+		dx, dy := gx-(c-y*g.w), gy-y
+		return int32(stepPrice*(abs(dx)+abs(dy))) + corners[d][sign(dx)+1][sign(dy)+1]
 	}
-	open := func(state int, cost int32, from int32) {
-		if g.stamp[state] == g.round && g.cost[state] <= cost {
-			return
-		}
-		g.stamp[state], g.cost[state], g.from[state] = g.round, cost, from
-		g.push(newEntry(cost+guess(state/4, state%4), state))
-	}
+	least := guess(start, w.a.dirs[0])
 	for _, d := range w.a.dirs {
-		open(w.a.at*4+d, 0, -1)
+		least = min(least, guess(start, d))
 	}
-	for len(g.heap) > 0 && *g.budget > -1<<20 {
-		e := g.pop()
-		s := e.state()
-		c, d := s/4, s%4
-		if e.price() > g.cost[s]+guess(c, d) {
-			continue
-		}
-		*g.budget--
-		if c == w.b.at && g.from[s] >= 0 {
-			g.trace(wi, s)
+	g.queue.reset(least)
+	for _, d := range w.a.dirs {
+		s := start*4 + d
+		g.seen[s] = visit{0, guess(start, d), -1, g.round}
+		g.queue.push(g.seen[s].guess, int32(s))
+	}
+	for g.budget > -1<<20 {
+		f, s, ok := g.queue.pop()
+		if !ok {
 			return
 		}
+		c, d := int(s)>>2, int(s)&3
+		v := &g.seen[s]
+		if f > v.cost+v.guess {
+			continue // a cheaper way here has been found since
+		}
+		g.budget--
+		if c == goal && v.from >= 0 {
+			g.trace(wi, int(s))
+			return
+		}
+		here := &g.cells[c]
 		for n := 0; n < 4; n++ {
-			if n == d^1 || c == w.a.at && n != d {
+			if n == d^1 || c == start && n != d {
 				continue
 			}
-			next, ok := g.step(c, n)
-			if !ok || !g.passable(wi, next, n) {
+			next := c + g.delta[n]
+			k := &g.cells[next]
+			if next == goal {
+				if !into[n] {
+					continue
+				}
+			} else if k.gate != open && k.gate != id {
 				continue
 			}
-			cost := g.cost[s] + g.stepCost(w, next, n)
-			if c != w.a.at {
-				cost += g.leave(wi, c, d, n, round)
+			cost := v.cost + g.rows[k.row]
+			if n <= 1 {
+				if k.stepH == 0 && next != goal {
+					continue
+				}
+				cost += int32(k.stepH) + g.dry[k.row]
+				if k.nearH > 0 {
+					cost += closePrice
+				}
+			} else {
+				cost += int32(k.stepV)
+				if k.nearV > 0 {
+					cost += closePrice
+				}
 			}
-			open(next*4+n, cost, int32(s))
+			if c != start {
+				cost += here.leave(own, d, n, round)
+			}
+			to := next*4 + n
+			if o := &g.seen[to]; o.round != g.round || o.cost > cost {
+				rest := o.guess
+				if o.round != g.round {
+					rest = guess(next, n)
+				}
+				*o = visit{cost, rest, s, g.round}
+				g.queue.push(cost+rest, int32(to))
+			}
 		}
 	}
 }
 
-// passable tells whether a wire may enter a cell in a direction.
-func (g *grid) passable(wi, c, d int) bool {
-	w := &g.wires[wi]
-	if c == w.b.at {
-		for _, e := range w.b.dirs {
-			if d == e^1 {
-				return true
+func sign(v int) int {
+	switch {
+	case v > 0:
+		return 1
+	case v < 0:
+		return -1
+	}
+	return 0
+}
+
+// cornersTo prices the corners that are forced between a state and the goal, on
+// open ground: by the direction of the state and by the signs, plus one, of the
+// way to go.
+func cornersTo(into [4]bool) (out [4][3][3]int32) {
+	for d := range out {
+		for sx := range 3 {
+			for sy := range 3 {
+				least := 4
+				for e, may := range into {
+					if may {
+						least = min(least, forced(d, e, sx-1, sy-1))
+					}
+				}
+				out[d][sx][sy] = int32(least) * bendPrice
 			}
 		}
-		return false
 	}
-	if g.blocked[c] || g.owner[c] != 0 && g.owner[c] != int32(wi)+1 {
-		return false
+	return out
+}
+
+// forced is the number of corners between heading d at one place and heading e
+// at another, dx and dy away.
+func forced(d, e, dx, dy int) int {
+	if dx == 0 && dy == 0 {
+		return 0
 	}
-	return d > 1 || c/g.w != g.shore // never along the waterline
+	ahead := dx*stepX[d] + dy*stepY[d]
+	last := dx*stepX[e] + dy*stepY[e]
+	switch {
+	case e == d:
+		aside := abs(dx*stepY[d]) + abs(dy*stepX[d])
+		switch {
+		case ahead > 0 && aside == 0:
+			return 0
+		case ahead > 0:
+			return 2
+		}
+		return 4
+	case e == d^1:
+		if abs(dx*stepY[d])+abs(dy*stepX[d]) > 0 {
+			return 2
+		}
+		return 4
+	case ahead >= 0 && last > 0:
+		return 1
+	}
+	return 3
 }
 
 func (g *grid) trace(wi, s int) {
-	var back []int
-	for ; s >= 0; s = int(g.from[s]) {
-		back = append(back, s/4)
+	n := 0
+	for k := s; k >= 0; k = int(g.seen[k].from) {
+		n++
 	}
-	path := make([]int, len(back))
-	for i, c := range back {
-		path[len(back)-1-i] = c
+	path := make([]int, n)
+	for ; s >= 0; s = int(g.seen[s].from) {
+		n--
+		path[n] = s / 4
 	}
 	g.wires[wi].path = path
 	g.mark(wi, 1)
-}
-
-// push and pop keep the open states in a heap of four branches.
-func (g *grid) push(e entry) {
-	g.heap = append(g.heap, e)
-	h := g.heap
-	i := len(h) - 1
-	for i > 0 {
-		p := (i - 1) / 4
-		if h[p] <= e {
-			break
-		}
-		h[i] = h[p]
-		i = p
-	}
-	h[i] = e
-}
-
-func (g *grid) pop() entry {
-	h := g.heap
-	top, e := h[0], h[len(h)-1]
-	h = h[:len(h)-1]
-	g.heap = h
-	i := 0
-	for {
-		first := 4*i + 1
-		if first >= len(h) {
-			break
-		}
-		best := first
-		for c := first + 1; c < min(first+4, len(h)); c++ {
-			if h[c] < h[best] {
-				best = c
-			}
-		}
-		if h[best] >= e {
-			break
-		}
-		h[i] = h[best]
-		i = best
-	}
-	if len(h) > 0 {
-		h[i] = e
-	}
-	return top
 }
 
 // points are the corners of a wire's path in band coordinates.

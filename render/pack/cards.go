@@ -160,7 +160,7 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 // keeps says what needs a switch to stay on in a condition.
 func (m *maker) keeps(c *schema.Condition, p *schema.Part) string {
 	var out []*schema.Part
-	for _, q := range m.Survey.Lost(p, "").Dead {
+	for _, q := range m.lostAtOnce(p, "") {
 		if c == nil && q.Roles().Any(schema.Bilge|schema.AlarmRole) || c != nil && m.Survey.Runs(c, q) {
 			out = append(out, q)
 		}
@@ -174,7 +174,7 @@ func (m *maker) keeps(c *schema.Condition, p *schema.Part) string {
 // keepers says why a device that no switch cuts must stay on.
 func (m *maker) keepers(d device) string {
 	var out []string
-	for _, q := range m.Survey.Lost(d.part, d.way).Dead {
+	for _, q := range m.lostAtOnce(d.part, d.way) {
 		switch {
 		case q.Is(schema.Bilge):
 			out = append(out, q.ID+": the bilge pump")

@@ -334,7 +334,7 @@ func (m *maker) parasitic() (string, [][]string) {
 			continue
 		}
 		var takes []string
-		for _, q := range m.Survey.Lost(d.part, d.way).Dead {
+		for _, q := range m.lostAtOnce(d.part, d.way) {
 			if !steady(q) {
 				continue
 			}

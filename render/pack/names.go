@@ -8,6 +8,7 @@ import (
 
 	"fitout/schema"
 	"fitout/schema/unit"
+	"fitout/validate/survey"
 )
 
 // boat is the model.
@@ -118,17 +119,51 @@ func names(list []*schema.Part) string {
 	return strings.Join(out, "; ")
 }
 
-// lossText says what stops.
-func (m *maker) lossText(p *schema.Part, way string) string {
+// lossText says what stops: at once, and what goes on only while something else
+// gives.
+func (m *maker) lossText(p *schema.Part, way string) string { return lossWords(m.Survey.Lost(p, way)) }
+
+// lostAtOnce are the loads dead with engines standing, without sun and shore.
+func (m *maker) lostAtOnce(p *schema.Part, way string) []*schema.Part {
 	l := m.Survey.Lost(p, way)
+	return l.AtOnce()
+}
+
+func lossWords(l survey.Loss) string {
 	var out []string
 	if len(l.Dead) > 0 {
 		out = append(out, names(l.Dead))
 	}
+	for _, g := range sameWhile(l.Only) {
+		out = append(out, "only "+g.while+": "+names(g.parts))
+	}
 	if len(l.Dry) > 0 {
 		out = append(out, "no sea water: "+names(l.Dry))
 	}
+	if len(l.Uncharged) > 0 {
+		out = append(out, "no longer charged: "+names(l.Uncharged))
+	}
 	return strings.Join(out, "; ")
+}
+
+// keptGroup is loads that are left with the same.
+type keptGroup struct {
+	while string
+	parts []*schema.Part
+}
+
+func sameWhile(list []survey.Kept) []keptGroup {
+	var out []keptGroup
+	for _, k := range list {
+		w := k.While()
+		i := slices.IndexFunc(out, func(g keptGroup) bool { return g.while == w })
+		if i < 0 {
+			i = len(out)
+			out = append(out, keptGroup{while: w})
+		}
+		out[i].parts = append(out[i].parts, k.Part)
+	}
+	return out
 }
 
 func rating(p *schema.Part) string {

@@ -75,7 +75,7 @@ func checkSinglePoint(c *Context) {
 		c.Looked("single-point")
 		loss := c.Lost(o.part, o.way)
 		var lost []*schema.Part
-		for _, p := range slices.Concat(loss.Dead, loss.Dry) {
+		for _, p := range slices.Concat(loss.AtOnce(), loss.Dry) {
 			if p.Flag("essential").V && !slices.Contains(lost, p) {
 				lost = append(lost, p)
 			}

@@ -163,7 +163,8 @@ func (s *Survey) buildDC(c *schema.Condition, o dcOptions) *DCState {
 	return d
 }
 
-// setting is how a condition sets the contacts.
+// setting is how a condition sets the contacts. What moves by itself and stands
+// open at rest is closed where a load that runs needs it.
 func (s *Survey) setting(c *schema.Condition) Setting {
 	set := Setting{}
 	if c == nil {
@@ -173,6 +174,9 @@ func (s *Survey) setting(c *schema.Condition) Setting {
 		if at, ok := c.Positions[p.ID]; ok {
 			set[p] = at
 		}
+	}
+	for _, e := range s.reclosed(c, set) {
+		set[e.Part] = e.Branch.Contact.MakesIn[0]
 	}
 	return set
 }

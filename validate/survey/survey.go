@@ -19,6 +19,7 @@ type Survey struct {
 
 	anyPosition *Groups
 	atRest      *State
+	feedingMemo *feeding
 	blocks      []groundAt
 
 	seaMemory

@@ -174,20 +174,32 @@ func printLost(s Streams, p *schema.Part, way string, l survey.Loss, asJSON bool
 	}
 	if asJSON {
 		return writeJSON(s, struct {
-			Part string   `json:"part"`
-			Dead []string `json:"dead"`
-			Dry  []string `json:"dry"`
-		}{id, ids(l.Dead), ids(l.Dry)})
+			Part string `json:"part"`
+			jsonLoss
+		}{id, lossJSON(l)})
 	}
 	fmt.Fprintf(s.Out, "when %s opens, shuts or fails:\n", id)
-	if len(l.Dead)+len(l.Dry) == 0 {
+	if l.Nothing() {
 		fmt.Fprintln(s.Out, "  nothing stops that another way does not keep going")
 	}
+	hand := map[*schema.Part]string{}
+	for _, h := range l.Hand {
+		hand[h.Part] = "; by hand with " + h.Switch.ID
+	}
 	for _, q := range l.Dead {
-		fmt.Fprintf(s.Out, "  %-10s no current  %s\n", q.ID, where(q))
+		fmt.Fprintf(s.Out, "  %-10s dead at once   %s%s\n", q.ID, where(q), hand[q])
+	}
+	for _, k := range l.Only {
+		fmt.Fprintf(s.Out, "  %-10s only           %s; only %s%s\n", k.Part.ID, where(k.Part), k.While(), hand[k.Part])
 	}
 	for _, q := range l.Dry {
-		fmt.Fprintf(s.Out, "  %-10s no water    %s\n", q.ID, where(q))
+		fmt.Fprintf(s.Out, "  %-10s no sea water   %s\n", q.ID, where(q))
+	}
+	for _, q := range l.Uncharged {
+		fmt.Fprintf(s.Out, "  %-10s not charged    %s\n", q.ID, where(q))
+	}
+	for _, q := range l.Fading {
+		fmt.Fprintf(s.Out, "  %-10s until flat     %s; dead when the charge is used up\n", q.ID, where(q))
 	}
 	return nil
 }
@@ -197,6 +209,37 @@ func where(p *schema.Part) string {
 		return p.Title()
 	}
 	return strings.TrimPrefix(p.Title()+", "+p.Space.Name(), ", ")
+}
+
+// jsonLoss is a loss by ids.
+type jsonLoss struct {
+	Dead      []string   `json:"dead"`
+	Only      []jsonKept `json:"only"`
+	Dry       []string   `json:"dry"`
+	Uncharged []string   `json:"uncharged"`
+	Fading    []string   `json:"until_flat"`
+	Hand      []jsonHand `json:"by_hand"`
+}
+
+type jsonKept struct {
+	Part  string `json:"part"`
+	While string `json:"while"`
+}
+
+type jsonHand struct {
+	Part   string `json:"part"`
+	Switch string `json:"switch"`
+}
+
+func lossJSON(l survey.Loss) jsonLoss {
+	out := jsonLoss{Dead: ids(l.Dead), Only: []jsonKept{}, Dry: ids(l.Dry), Uncharged: ids(l.Uncharged), Fading: ids(l.Fading), Hand: []jsonHand{}}
+	for _, k := range l.Only {
+		out.Only = append(out.Only, jsonKept{k.Part.ID, k.While()})
+	}
+	for _, h := range l.Hand {
+		out.Hand = append(out.Hand, jsonHand{h.Part.ID, h.Switch.ID})
+	}
+	return out
 }
 
 func ids(list []*schema.Part) []string {

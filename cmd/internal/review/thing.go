@@ -10,19 +10,23 @@ import (
 
 // detail is all there is to say about one part or run.
 type detail struct {
-	ID     string    `json:"id"`
-	Type   string    `json:"type"`
-	Title  string    `json:"title"`
-	Space  string    `json:"space"`
-	File   string    `json:"file"`
-	Line   int       `json:"line"`
-	Values []value   `json:"values"`
-	Ways   []way     `json:"ways"`
-	Dead   []thing   `json:"dead"`
-	Dry    []thing   `json:"dry"`
-	Lost   bool      `json:"lost"` // Dead and Dry were computed
-	Figure []figure  `json:"figures"`
-	Finds  []finding `json:"findings"`
+	ID     string  `json:"id"`
+	Type   string  `json:"type"`
+	Title  string  `json:"title"`
+	Space  string  `json:"space"`
+	File   string  `json:"file"`
+	Line   int     `json:"line"`
+	Values []value `json:"values"`
+	Ways   []way   `json:"ways"`
+	Dead   []thing `json:"dead"`
+	Dry    []thing `json:"dry"`
+	// Only are fed only while something else gives; Uncharged the batteries that
+	// nothing charges any more.
+	Only      []kept    `json:"only"`
+	Uncharged []thing   `json:"uncharged"`
+	Lost      bool      `json:"lost"` // Dead and Dry were computed
+	Figure    []figure  `json:"figures"`
+	Finds     []finding `json:"findings"`
 }
 
 type value struct {
@@ -108,6 +112,12 @@ func (n *snapshot) thing(id string) (any, bool) {
 	return d, true
 }
 
+// kept is a part that is fed only for as long as something gives.
+type kept struct {
+	thing
+	While string `json:"while"`
+}
+
 var origins = map[schema.Origin]string{schema.FromStock: "from stock", schema.FromFile: "from defaults", schema.ByKind: "by default", schema.Derived: "derived"}
 
 func (n *snapshot) partDetail(p *schema.Part) *detail {
@@ -140,9 +150,15 @@ func (d *detail) add(name, text string, from schema.Origin, at source.Span) {
 }
 
 func (d *detail) loss(l survey.Loss) {
-	d.Lost, d.Dead, d.Dry = true, []thing{}, []thing{}
+	d.Lost, d.Dead, d.Dry, d.Only, d.Uncharged = true, []thing{}, []thing{}, []kept{}, []thing{}
 	for _, p := range l.Dead {
 		d.Dead = append(d.Dead, partThing(p))
+	}
+	for _, k := range l.Only {
+		d.Only = append(d.Only, kept{partThing(k.Part), k.While()})
+	}
+	for _, p := range l.Uncharged {
+		d.Uncharged = append(d.Uncharged, partThing(p))
 	}
 	for _, p := range l.Dry {
 		d.Dry = append(d.Dry, partThing(p))

@@ -188,7 +188,7 @@ async function choose(id, bring = true) {
 
 function markDetail(bring, only = null) {
   const ways = (only ? [only] : detail.ways).flatMap(w => [...w.steps.map(s => s.id), w.to.id]);
-  const lost = showLost ? [...detail.dead || [], ...detail.dry || []].map(t => t.id) : [];
+  const lost = showLost ? [...detail.dead || [], ...detail.only || [], ...detail.dry || []].map(t => t.id) : [];
   sheet.mark({chosen: [detail.id], way: showLost ? [] : ways, lost}, bring);
 }
 
@@ -212,9 +212,9 @@ function renderPart() {
       el("tbody", {}, byCondition.flatMap(c => d.figures.filter(f => f.condition === c).map((f, i) => el("tr", {},
         el("th", {scope: "row"}, i === 0 ? conditionTitle(c) : ""), el("td", {}, (f.id !== d.id ? f.id + " " : "") + f.quantity), el("td", {class: "num"}, f.text)))))))],
     d.lost && [el("h3", {}, "If this is lost"),
-      d.dead.length + d.dry.length === 0 ? el("p", {}, "Nothing stops that another way does not keep going.")
-        : el("ul", {}, d.dead.map(t => el("li", {}, link(t.id), ` ${t.title}: no current`)), d.dry.map(t => el("li", {}, link(t.id), ` ${t.title}: no water`))),
-      d.dead.length + d.dry.length > 0 && el("button", {type: "button", id: "lost", "aria-pressed": String(showLost), onclick: () => { showLost = !showLost; markDetail(true); renderPart(); }}, "Show on the sheet")],
+      d.dead.length + d.dry.length + d.only.length + d.uncharged.length === 0 ? el("p", {}, "Nothing stops that another way does not keep going.")
+        : el("ul", {}, d.dead.map(t => el("li", {}, link(t.id), ` ${t.title}: dead at once`)), d.only.map(t => el("li", {}, link(t.id), ` ${t.title}: only ${t.while}`)), d.uncharged.map(t => el("li", {}, link(t.id), ` ${t.title}: no longer charged`)), d.dry.map(t => el("li", {}, link(t.id), ` ${t.title}: no water`))),
+      d.dead.length + d.dry.length + d.only.length > 0 && el("button", {type: "button", id: "lost", "aria-pressed": String(showLost), onclick: () => { showLost = !showLost; markDetail(true); renderPart(); }}, "Show on the sheet")],
     el("h3", {}, "Ways back"),
     d.ways.length === 0 && el("p", {}, "No source and no hull opening can reach it."),
     d.ways.map(w => el("section", {class: "way"},

@@ -107,27 +107,27 @@ func (d *drawer) place(i int) {
 	if it.node >= 0 {
 		n := d.g.Nodes[it.node]
 		// as high as the lines that arrive need
-		d.plan.Boxes = append(d.plan.Boxes, Box{n.ID, it.x, it.y, n.W, it.h})
+		d.plan.Boxes = append(d.plan.Boxes, Box{ID: n.ID, X: it.x, Y: it.y, W: n.W, H: it.h})
 		return
 	}
 	parent := d.net(it.in[0])
-	w, h := d.leafSize(it)
-	rows := (len(it.leaves) + it.cols - 1) / it.cols
-	for c := range it.cols {
-		spine := it.x + c*(w+blockGap) + 1
-		last := it.y
-		for r := 0; r < rows && c*rows+r < len(it.leaves); r++ {
-			n := d.g.Nodes[it.leaves[c*rows+r]]
-			y := it.y + 1 + r*(h+rowGap)
-			d.plan.Boxes = append(d.plan.Boxes, Box{n.ID, spine + blockGap - 1, y, n.W, n.H})
+	spine := it.x + 1
+	before := spine
+	for _, col := range it.cols {
+		y, last := it.y+1, it.y
+		for _, v := range col {
+			n := d.g.Nodes[v]
+			d.plan.Boxes = append(d.plan.Boxes, Box{ID: n.ID, X: spine + blockGap - 1, Y: y, W: n.W, H: n.H})
 			parent.To = append(parent.To, n.ID)
-			parent.line(spine, y+n.H/2, spine+blockGap-1, y+n.H/2)
 			last = y + n.H/2
+			parent.line(spine, last, spine+blockGap-1, last)
+			y += n.H + rowGap
 		}
 		parent.line(spine, it.y, spine, last)
-		if c > 0 {
-			parent.line(spine-w-blockGap, it.y, spine, it.y)
-		}
+		parent.line(before, it.y, spine, it.y)
+		before = spine
+		w, _ := d.columnSize(col)
+		spine += w + blockGap
 	}
 }
 

@@ -21,6 +21,8 @@ import (
 type Node struct {
 	ID   string
 	W, H int
+	// RefW, RefH is the box that refers to the node on another sheet.
+	RefW, RefH int
 }
 
 // Edge leads from one node to another.
@@ -33,16 +35,36 @@ type Graph struct {
 	Edges []Edge
 	// Height is the room; columns of leaves are broken to fit it. 0: no bound.
 	Height int
+	// MoreW, MoreH is the box that stands for leaves on another sheet.
+	MoreW, MoreH int
 }
 
 // Point is a place, x to the right, y downward.
 type Point struct{ X, Y int }
 
-// Box is a node in its place.
+// Box is a node in its place, or what refers to another sheet.
 type Box struct {
 	ID         string
 	X, Y, W, H int
+	// Ref says what the box is; of a reference, Sheets are those it refers to,
+	// counted from 0, and of More, Count is the number of leaves there.
+	// Feeder is the node whose line it carries on.
+	Ref    Ref
+	Feeder string
+	Sheets []int
+	Count  int
 }
+
+// Ref is what a box of a sheet stands for.
+type Ref uint8
+
+// What a box may be.
+const (
+	Itself Ref = iota // the node
+	From              // a node of another sheet that feeds one of this
+	To                // a node of another sheet that one of this feeds
+	More              // leaves of the node ID, on other sheets
+)
 
 // Net is all that leaves one box: one line that branches.
 type Net struct {
@@ -70,9 +92,9 @@ const (
 
 // item is a node, a dummy of a long edge, or a block of leaves.
 type item struct {
-	node   int   // index of the node, or -1
-	leaves []int // nodes of a block
-	cols   int   // columns of a block
+	node   int     // index of the node, or -1
+	leaves []int   // nodes of a block
+	cols   [][]int // the same by column
 	layer  int
 	w, h   int
 	in     []int // items before it, one an edge
@@ -176,7 +198,7 @@ func (p *placer) build(edges [][2]int) {
 		if !ok {
 			b = len(p.items)
 			block[in[v][0]] = b
-			p.items = append(p.items, item{node: -1, cols: 1, source: -1})
+			p.items = append(p.items, item{node: -1, source: -1})
 		}
 		p.items[b].leaves = append(p.items[b].leaves, v)
 		p.of[v] = b
@@ -206,21 +228,46 @@ func (p *placer) build(edges [][2]int) {
 // line arrives in a row of its own at the top, and a line goes down from there at
 // the left of each column.
 func (p *placer) shape(it *item) {
-	w, h := p.leafSize(it)
-	room := p.g.Height
-	if room <= 0 {
-		room = (h + rowGap) * len(it.leaves)
+	total, least := 0, 0
+	for _, v := range it.leaves {
+		h := p.g.Nodes[v].H + rowGap
+		total, least = total+h, max(least, h)
 	}
-	// a block takes at most a share of the height, so that others find room
-	most := max(room/(h+rowGap)*2/5, 4)
-	it.cols = (len(it.leaves) + most - 1) / most
-	rows := (len(it.leaves) + it.cols - 1) / it.cols
-	it.w, it.h = it.cols*(w+blockGap), 1+rows*(h+rowGap)
+	cols := 1
+	if p.g.Height > 0 {
+		// a block takes at most a share of the height, so that others find room
+		most := max(p.g.Height*2/5, 4*least)
+		cols = (total + most - 1) / most
+	}
+	for limit := (total + cols - 1) / cols; ; limit++ {
+		if it.cols = p.fill(it.leaves, limit); len(it.cols) <= cols {
+			break
+		}
+	}
+	it.w, it.h = 0, 0
+	for _, c := range it.cols {
+		w, h := p.columnSize(c)
+		it.w, it.h = it.w+w+blockGap, max(it.h, 1+h)
+	}
 }
 
-func (p *placer) leafSize(it *item) (w, h int) {
-	for _, v := range it.leaves {
-		w, h = max(w, p.g.Nodes[v].W), max(h, p.g.Nodes[v].H)
+// fill sets leaves in columns no higher than limit.
+func (p *placer) fill(leaves []int, limit int) (cols [][]int) {
+	y := 0
+	for _, v := range leaves {
+		h := p.g.Nodes[v].H + rowGap
+		if len(cols) == 0 || y+h > limit {
+			cols, y = append(cols, nil), 0
+		}
+		cols[len(cols)-1] = append(cols[len(cols)-1], v)
+		y += h
+	}
+	return cols
+}
+
+func (p *placer) columnSize(leaves []int) (w, h int) {
+	for _, v := range leaves {
+		w, h = max(w, p.g.Nodes[v].W), h+p.g.Nodes[v].H+rowGap
 	}
 	return w, h
 }

@@ -10,10 +10,10 @@ import (
 // randomGraph is a tree of feeders with some double feeds, as boats have them.
 func randomGraph(seed int64) Graph {
 	r := rand.New(rand.NewSource(seed))
-	g := Graph{Height: 70}
+	g := Graph{Height: 70, MoreW: 10, MoreH: 2}
 	n := 3 + r.Intn(60)
 	for i := range n {
-		g.Nodes = append(g.Nodes, Node{fmt.Sprintf("N%d", i), 8 + r.Intn(8), 2 + 2*r.Intn(2)})
+		g.Nodes = append(g.Nodes, Node{ID: fmt.Sprintf("N%d", i), W: 8 + r.Intn(8), H: 2 + 2*r.Intn(2), RefW: 8, RefH: 4})
 		if i > 0 && r.Intn(8) > 0 {
 			g.Edges = append(g.Edges, Edge{fmt.Sprintf("N%d", r.Intn(min(i, 12))), fmt.Sprintf("N%d", i)})
 		}
@@ -169,7 +169,7 @@ func TestRandomGraphs(t *testing.T) {
 func TestLadder(t *testing.T) {
 	g := Graph{Height: 60}
 	for _, id := range []string{"B1", "B2", "CH", "BUS", "DP", "UB", "L1", "L2", "L3", "L4", "L5"} {
-		g.Nodes = append(g.Nodes, Node{id, 10, 3})
+		g.Nodes = append(g.Nodes, Node{ID: id, W: 10, H: 3})
 	}
 	for _, e := range [][2]string{{"B1", "BUS"}, {"B2", "BUS"}, {"CH", "BUS"}, {"BUS", "DP"}, {"BUS", "UB"}, {"DP", "L1"}, {"DP", "L2"}, {"DP", "L3"}, {"UB", "L4"}, {"UB", "L5"}} {
 		g.Edges = append(g.Edges, Edge{e[0], e[1]})
@@ -194,8 +194,8 @@ func TestLadder(t *testing.T) {
 
 func TestMistakes(t *testing.T) {
 	for _, g := range []Graph{
-		{Nodes: []Node{{"A", 4, 2}, {"A", 4, 2}}},
-		{Nodes: []Node{{"A", 4, 2}}, Edges: []Edge{{"A", "B"}}},
+		{Nodes: []Node{{ID: "A", W: 4, H: 2}, {ID: "A", W: 4, H: 2}}},
+		{Nodes: []Node{{ID: "A", W: 4, H: 2}}, Edges: []Edge{{"A", "B"}}},
 	} {
 		if _, err := Place(g); err == nil {
 			t.Errorf("%v was placed", g)

@@ -1,0 +1,92 @@
+package schematic_test
+
+import (
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"fitout/render/draw"
+	"fitout/render/schematic"
+	"fitout/render/sheet"
+)
+
+// The overview, the places and the panel fronts stand on the paper that was
+// asked for, whatever the boat, and nothing on them is cut short: every title of
+// a box is there in full.
+func TestAskedPaperAndWholeTitles(t *testing.T) {
+	files, _ := filepath.Glob("../../examples/*.yaml")
+	for _, path := range files {
+		in := readBoat(t, path)
+		for _, paper := range sheet.Papers() {
+			in.Papers = []sheet.Paper{paper.Portrait(), paper.Landscape()}
+			for _, f := range []func(schematic.Input) ([]sheet.Page, error){schematic.Overview, schematic.Panels} {
+				pages, err := f(in)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for i, p := range pages {
+					if p.Frame.Paper.Name != paper.Name {
+						t.Errorf("%s on %s: %q stands on %s", path, paper.Name, p.Title, p.Frame.Paper.Name)
+					}
+					s := p.Finish(sheet.TitleBlock{}, i+1, len(pages))
+					for _, x := range textsOf(s.Items) {
+						if strings.Contains(x.S, "…") {
+							t.Errorf("%s on %s: %q is cut to %q", path, paper.Name, p.Title, x.S)
+						}
+						if b := x.Bounds(); !p.Frame.Inner.Contains(b) && x.Letters != draw.ZoneMark {
+							t.Errorf("%s on %s: %q: %q reaches out of the frame", path, paper.Name, p.Title, x.S)
+						}
+					}
+					if p.Document == "Overview" {
+						wholeTitles(t, in, s)
+					}
+				}
+			}
+		}
+	}
+}
+
+// wholeTitles holds the words in each box against the part's title in the file.
+func wholeTitles(t *testing.T, in schematic.Input, s draw.Sheet) {
+	t.Helper()
+	for _, it := range s.Items {
+		p, ok := it.(draw.Part)
+		if !ok || p.Kind == "continuation" {
+			continue
+		}
+		part := in.Survey.Boat.Part(p.ID)
+		if part == nil {
+			continue
+		}
+		words := ""
+		for _, x := range textsOf([]draw.Item{p}) {
+			words += " " + x.S
+		}
+		if want := strings.TrimSpace(p.ID + " " + part.Title()); squeeze(words) != squeeze(want) {
+			t.Errorf("%s: the box of %s says %q, want %q", s.ID, p.ID, words, want)
+		}
+	}
+}
+
+func squeeze(s string) string { return strings.Join(strings.Fields(s), "") }
+
+func textsOf(items []draw.Item) (out []draw.Text) {
+	take := func(list []draw.Stroke) {
+		for _, s := range list {
+			if x, ok := s.(draw.Text); ok {
+				out = append(out, x)
+			}
+		}
+	}
+	for _, it := range items {
+		switch it := it.(type) {
+		case draw.Part:
+			take(it.Strokes)
+		case draw.Group:
+			take(it.Strokes)
+		case draw.Text:
+			out = append(out, it)
+		}
+	}
+	return out
+}

@@ -94,7 +94,7 @@ func calorifier() *schema.Kind {
 		Media: []schema.Medium{schema.Water, schema.AC},
 		Roles: func(p *schema.Part) schema.Role {
 			r := schema.Holding | schema.Equipment
-			if p.Has("power") {
+			if p.Has("power") || p.Has("draw") {
 				r |= schema.Load | schema.ACPart
 			}
 			return r
@@ -104,7 +104,7 @@ func calorifier() *schema.Kind {
 				need("cold", schema.Water, schema.WaterIn), need("hot", schema.Water, schema.WaterOut),
 				spare("coolant-in", schema.Water, schema.WaterIn), spare("coolant-out", schema.Water, schema.WaterOut),
 				spare("relief", schema.Water, schema.WaterOut),
-			}, acTrio("", "", p.Has("power")), []schema.Terminal{caseTerminal()})
+			}, acTrio("", "", p.Has("power") || p.Has("draw")), []schema.Terminal{caseTerminal()})
 		},
 		Attrs: attrs([]attr{
 			volume("capacity", "water it holds").eg("22 L"), watts("power", "power of its element").eg("750 W"),

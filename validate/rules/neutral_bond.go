@@ -6,13 +6,14 @@ import (
 
 	"fitout/schema"
 	"fitout/schema/diag"
+	"fitout/schema/source"
 	"fitout/validate/survey"
 	"fitout/validate/trace"
 )
 
 var neutralBond = Rule{
 	Name: "neutral-bond", Section: "Shore power, static",
-	Asks:     "Is the neutral joined to earth at the source alone: ashore on shore power, at the inverter or generator when that is the source?",
+	Asks:     "Is the neutral joined to earth at the source alone: ashore on shore power, at the inverter, generator or transformer when that is the source?",
 	Why:      "a second bond sends current through the water; a missing one leaves no way to trip on a fault",
 	Severity: "error",
 	Source:   "E-11 11.5.5.2 and 11.5.5.2.4",
@@ -51,15 +52,17 @@ func checkNeutralBond(c *Context) {
 		return
 	}
 	f := newFeeding(c)
-	// Neutrals and earths apart: the links between them are what is asked for.
 	links := c.neutralLinks()
+	spoken := map[*trace.Edge]bool{}
 	for _, s := range sources {
 		c.Looked("neutral-bond")
-		switch {
-		case s.shore:
-			c.bondOnShore(f, s, sources, links)
-		case !s.derived:
-			c.bondAtSource(f, s, links)
+		if s.shore {
+			c.bondOnShore(f, s, sources, links, spoken)
+		}
+	}
+	for _, s := range sources {
+		if !s.shore {
+			c.bondAtSource(f, s, links, spoken)
 		}
 	}
 }
@@ -67,42 +70,83 @@ func checkNeutralBond(c *Context) {
 // neutralLink is a conductor, or a bond inside a source, between neutral and
 // earth.
 type neutralLink struct {
-	edge *trace.Edge
-	mode string // always, inverting; "" for a conductor
+	edge    *trace.Edge
+	neutral int    // its joint on the neutral's side
+	mode    string // always, inverting, never; "" for a conductor
 }
 
-// neutralLinks lists what joins neutral to earth: bonds, and conductors with one
-// end on a neutral terminal and the other on an earth or ground.
+// neutralLinks lists what joins neutral to earth: bonds, and conductors that
+// have a neutral on one side and an earth or ground on the other. Bars and studs
+// between them are what their conductors lead to.
 func (c *Context) neutralLinks() []neutralLink {
+	pole := c.mainsPoles()
 	var list []neutralLink
 	for id := range c.Net.Edges {
 		e := &c.Net.Edges[id]
 		switch {
 		case survey.Bond(e):
-			list = append(list, neutralLink{e, e.Branch.Contact.MakesIn[0]})
-		case e.Type == trace.Conductor && c.poleAt(e.A) != 0 && c.poleAt(e.A)+c.poleAt(e.B) == 3:
-			list = append(list, neutralLink{edge: e})
+			list = append(list, neutralLink{e, e.A, e.Branch.Contact.MakesIn[0]})
+		case !leads(e):
+		case pole[e.A] == atNeutral && pole[e.B] == atEarth:
+			list = append(list, neutralLink{edge: e, neutral: e.A})
+		case pole[e.B] == atNeutral && pole[e.A] == atEarth:
+			list = append(list, neutralLink{edge: e, neutral: e.B})
 		}
 	}
 	return list
 }
 
-// poleAt is 1 for a joint with a neutral terminal, 2 for one with an earth or DC
-// ground, 0 for others.
-func (c *Context) poleAt(node int) int {
-	for _, end := range c.Net.Nodes[node].Ends {
-		t, _ := end.Part.Terminal(end.Terminal)
-		switch t.Polarity {
-		case schema.Neutral:
-			return 1
-		case schema.Earth:
-			return 2
-		}
-		if end.Part.Roles().Any(schema.Grounding | schema.Bonding) {
-			return 2
+// pole is what a joint of the boat is to mains power.
+type pole int
+
+const (
+	atNeutral pole = iota + 1
+	atEarth
+	atLine
+)
+
+// leads reports an edge that joins two joints through no load, bonds excepted.
+func leads(e *trace.Edge) bool {
+	return (e.Passes() || e.Type == trace.Device) && !survey.Bond(e)
+}
+
+// mainsPoles tells what each joint is: by the terminals that meet there, and for bars
+// and studs by what their conductors reach first.
+func (c *Context) mainsPoles() []pole {
+	out := make([]pole, len(c.Net.Nodes))
+	var queue []int
+	for node := range out {
+		if out[node] = c.poleAt(node); out[node] != 0 {
+			queue = append(queue, node)
 		}
 	}
-	return 0
+	for i := 0; i < len(queue); i++ {
+		for _, id := range c.Net.Nodes[queue[i]].Edges {
+			e := &c.Net.Edges[id]
+			if w := e.Other(queue[i]); leads(e) && out[w] == 0 {
+				out[w] = out[queue[i]]
+				queue = append(queue, w)
+			}
+		}
+	}
+	return out
+}
+
+// poleAt is what the terminals at a joint make of it, 0 where none tells.
+func (c *Context) poleAt(node int) pole {
+	found := pole(0)
+	for _, end := range c.Net.Nodes[node].Ends {
+		t, _ := end.Part.Terminal(end.Terminal)
+		switch {
+		case t.Polarity == schema.Neutral:
+			return atNeutral
+		case t.Polarity == schema.Earth, end.Part.Roles().Any(schema.Grounding | schema.Bonding):
+			found = atEarth
+		case t.Medium == schema.AC && t.Polarity == schema.Live && found == 0:
+			found = atLine
+		}
+	}
+	return found
 }
 
 // neutralsOf marks the groups that a source's neutral reaches when it feeds the
@@ -132,20 +176,44 @@ func (f *feeding) neutralsOf(s acSource) map[int]bool {
 	return reach
 }
 
-// neutralEnd returns the joint of a link on the neutral's side.
-func (c *Context) neutralEnd(l neutralLink) int {
-	if l.edge.Type == trace.Conductor && c.poleAt(l.edge.A) == 2 {
-		return l.edge.B
+// bondsOf lists the links that join the neutral of a source to earth while it
+// feeds the boat: not a bond that opens while power passes through its inverter.
+func (f *feeding) bondsOf(s acSource, links []neutralLink) []neutralLink {
+	reach := f.neutralsOf(s)
+	var list []neutralLink
+	for _, l := range links {
+		passing := l.mode == "inverting" && l.edge.Part.Is(schema.Inverting) && l.edge.Part != s.part
+		if l.mode != "never" && !passing && reach[f.g.Of(l.neutral)] {
+			list = append(list, l)
+		}
 	}
-	return l.edge.A
+	return list
 }
 
-func (c *Context) bondOnShore(f *feeding, s acSource, sources []acSource, links []neutralLink) {
-	reach := f.neutralsOf(s)
-	for _, l := range links {
-		if l.mode == "never" || l.mode == "inverting" && l.edge.Part.Is(schema.Inverting) || !reach[f.g.Of(c.neutralEnd(l))] {
-			continue
-		}
+// name is the conductor or the part that makes a link.
+func (l neutralLink) name() string {
+	if l.edge.Wire != nil {
+		return "wire " + l.edge.Wire.Ref()
+	}
+	return l.edge.Part.ID
+}
+
+func (l neutralLink) id() string {
+	if l.edge.Wire != nil {
+		return l.edge.Wire.Ref()
+	}
+	return l.edge.Part.ID
+}
+
+func (l neutralLink) span() source.Span {
+	if l.edge.Wire != nil {
+		return l.edge.Wire.At
+	}
+	return l.edge.Part.At
+}
+
+func (c *Context) bondOnShore(f *feeding, s acSource, sources []acSource, links []neutralLink, spoken map[*trace.Edge]bool) {
+	for _, l := range f.bondsOf(s, links) {
 		// A change-over that leaves neutrals joined is two-sources-live's finding.
 		blamed := slices.ContainsFunc(sources, func(o acSource) bool {
 			return l.edge.Part != nil && o.part == l.edge.Part && !o.shore && f.neutralsMeet(s, o)
@@ -153,39 +221,63 @@ func (c *Context) bondOnShore(f *feeding, s acSource, sources []acSource, links 
 		if blamed {
 			continue
 		}
-		at, by, span := []string{s.part.ID}, "", s.part.At
-		switch {
-		case l.edge.Wire != nil:
-			at, by, span = []string{l.edge.Wire.Ref(), s.part.ID}, "wire "+l.edge.Wire.Ref(), l.edge.Wire.At
-		case l.edge.Part != nil:
-			at, by, span = append(at, l.edge.Part.ID), l.edge.Part.ID, l.edge.Part.At
+		spoken[l.edge] = true
+		at := []string{s.part.ID}
+		if l.edge.Wire != nil {
+			at = []string{l.id(), s.part.ID}
+		} else {
+			at = appendNew(at, l.id())
 		}
-		c.Add(diag.Finding{Rule: "neutral-bond", Severity: diag.Error, Span: span, At: at,
-			Message: fmt.Sprintf("%s joins neutral to earth aboard while inlet %s feeds the boat", by, s.part.ID),
+		c.Add(diag.Finding{Rule: "neutral-bond", Severity: diag.Error, Span: l.span(), At: at,
+			Message: fmt.Sprintf("%s joins neutral to earth aboard while inlet %s feeds the boat", l.name(), s.part.ID),
 			Risk:    "the return current runs through the earth and the water: swimmers die, metal is eaten",
 			Do:      "take the bond out, or let it open while shore power passes (`neutral-bond: inverting`)" + licensed,
 			Source:  "E-11 11.5.5.2"})
 	}
 }
 
-func (c *Context) bondAtSource(f *feeding, s acSource, links []neutralLink) {
+// bondAtSource judges a source aboard (an inverter, a generator, the secondary of
+// a transformer): its neutral wants one bond.
+func (c *Context) bondAtSource(f *feeding, s acSource, links []neutralLink, spoken map[*trace.Edge]bool) {
+	bonds := f.bondsOf(s, links)
 	own := s.part.Word("neutral-bond")
-	if own.V == "always" || own.V == "inverting" {
-		return
+	switch {
+	case len(bonds) > 1:
+		c.bondedTwice(s, bonds, spoken)
+	case len(bonds) == 1:
+	case !own.Given():
+		c.Missing("neutral-bond", "neutral-bond of "+s.part.ID, s.part.At, s.part.ID)
+	default:
+		c.Add(diag.Finding{Rule: "neutral-bond", Severity: diag.Error, Span: s.part.At, At: c.at(s.part, s.n),
+			Message: fmt.Sprintf("the neutral of %s is joined to earth nowhere while it is the source", s.part.ID),
+			Risk:    "a fault to earth trips nothing: cases stay live",
+			Do:      fmt.Sprintf("let %s join neutral to earth while it is the source%s", s.part.ID, licensed),
+			Source:  "E-11 11.5.5.2"})
 	}
-	reach := f.neutralsOf(s)
-	for _, l := range links {
-		if l.mode != "never" && (l.mode == "" || l.edge.Part != s.part) && reach[f.g.Of(c.neutralEnd(l))] {
-			return
+}
+
+// bondedTwice reports a second bond, save one that is a finding already.
+func (c *Context) bondedTwice(s acSource, bonds []neutralLink, spoken map[*trace.Edge]bool) {
+	var at, names []string
+	var span source.Span
+	told := false
+	for _, l := range bonds {
+		told = told || spoken[l.edge]
+		names = appendNew(names, l.name())
+		at = appendNew(at, l.id())
+		if l.edge.Part != s.part && !span.Valid() {
+			span = l.span()
 		}
 	}
-	if !own.Given() {
-		c.Missing("neutral-bond", "neutral-bond of "+s.part.ID, s.part.At, s.part.ID)
+	if told || len(names) < 2 {
 		return
 	}
-	c.Add(diag.Finding{Rule: "neutral-bond", Severity: diag.Error, Span: s.part.At, At: c.at(s.part, s.n),
-		Message: fmt.Sprintf("the neutral of %s is joined to earth nowhere while it is the source", s.part.ID),
-		Risk:    "a fault to earth trips nothing: cases stay live",
-		Do:      fmt.Sprintf("let %s join neutral to earth while it is the source%s", s.part.ID, licensed),
-		Source:  "E-11 11.5.5.2"})
+	for _, l := range bonds {
+		spoken[l.edge] = true
+	}
+	c.Add(diag.Finding{Rule: "neutral-bond", Severity: diag.Error, Span: span, At: appendNew(at, s.part.ID),
+		Message: fmt.Sprintf("neutral is joined to earth more than once while %s is the source: by %s", s.part.ID, list(names)),
+		Risk:    "part of the return current runs through the earth: cases and metal carry it, and a residual-current device trips or is blinded",
+		Do:      "leave one bond, at the source, and take the others out" + licensed,
+		Source:  "E-11 11.5.5.2: neutral grounded at the source alone"})
 }

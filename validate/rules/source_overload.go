@@ -179,8 +179,8 @@ func (c *Context) asksAt(d *survey.DCState, node int, volts unit.Volt, depth int
 // acDemands holds what each AC source is asked for against its rating.
 func (c *Context) acDemands(cond *schema.Condition, note func(*schema.Part, demandOn)) {
 	for _, a := range c.ACDemands(cond) {
-		if a.Missing != "" {
-			c.Missing("", a.Missing, a.Part.At, a.Part.ID)
+		for _, m := range a.Missing {
+			c.Missing("", m, a.Part.At, a.Part.ID)
 		}
 		if len(a.Loads) == 0 {
 			continue

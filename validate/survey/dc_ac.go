@@ -26,7 +26,7 @@ type ACDemand struct {
 	Volts   unit.Volt
 	Amps    unit.Amp
 	Loads   []*schema.Part
-	Missing string
+	Missing []string // data without which the sum is too small
 }
 
 func (s *Survey) acFlow(c *schema.Condition, set Setting, o dcOptions) *acFlow {
@@ -200,13 +200,16 @@ func (f *acFlow) behind(p *schema.Part) (w unit.Watt, missing string, full bool)
 		}
 		d := f.demand(k, 0)
 		socket := f.socket(k)
-		if d.Watts == 0 && (d.Missing == "" || socket) && (f.runs[p] || f.c.BuiltIn && (socket || f.lonely(k))) {
+		if d.Watts == 0 && (len(d.Missing) == 0 || socket) && (f.runs[p] || f.c.BuiltIn && (socket || f.lonely(k))) {
 			return 0, "", true
 		}
 		if socket && f.c.BuiltIn {
 			return 0, "", true
 		}
-		return d.Watts, d.Missing, false
+		if len(d.Missing) > 0 {
+			return d.Watts, d.Missing[0], false
+		}
+		return d.Watts, "", false
 	}
 	return 0, "", false
 }
@@ -260,16 +263,16 @@ func (f *acFlow) demand(k, depth int) ACDemand {
 		default:
 			ok = false
 		}
-		if !ok && d.Missing == "" {
-			d.Missing = "draw of " + e.Part.ID
+		if !ok {
+			d.Missing = append(d.Missing, "draw of "+e.Part.ID)
 		}
 		if w > 0 {
 			d.Watts += w
 			d.Loads = append(d.Loads, e.Part)
 		}
 	}
-	if p := f.powerless(src); p != nil && d.Missing == "" {
-		d.Missing = "power of " + p.ID
+	for _, p := range f.powerless(src) {
+		d.Missing = append(d.Missing, "power of "+p.ID)
 	}
 	if d.Volts > 0 {
 		d.Amps = unit.Amp(float64(d.Watts) / float64(d.Volts))
@@ -277,18 +280,21 @@ func (f *acFlow) demand(k, depth int) ACDemand {
 	return d
 }
 
-// powerless is a part that runs on a source without any draw in the file: its
-// kind then makes no load of it.
-func (f *acFlow) powerless(src *trace.Edge) *schema.Part {
-	for _, r := range f.c.Running {
-		p := r.Part
+// powerless lists the parts that run on a source without any draw in the file:
+// their kind then makes no load of them. In the built-in condition all of them
+// run.
+func (f *acFlow) powerless(src *trace.Edge) []*schema.Part {
+	var out []*schema.Part
+	for _, p := range f.s.Boat.Parts {
 		n := f.s.Net.Node(p, "L")
-		if r.Duty <= 0 || n < 0 || p == src.Part || !f.groups.Same(n, src.A) || f.drawsAC(p) {
+		if n < 0 || p == src.Part || p.Prepared || !p.Is(schema.Equipment) || f.isOff(p) || f.drawsAC(p) {
 			continue
 		}
-		return p
+		if (f.runs[p] || f.c.BuiltIn) && f.groups.Same(n, src.A) {
+			out = append(out, p)
+		}
 	}
-	return nil
+	return out
 }
 
 func (f *acFlow) drawsAC(p *schema.Part) bool {
@@ -306,7 +312,7 @@ func (f *acFlow) passedOn(e *trace.Edge, depth int) (unit.Watt, bool) {
 	for _, k := range f.sources {
 		if src := &f.s.Net.Edges[k]; src.Part == e.Part {
 			d := f.demand(k, depth+1)
-			return unit.Watt(float64(d.Watts)/float64(l.Efficiency.Or(1))) + l.Idle.V, d.Missing == ""
+			return unit.Watt(float64(d.Watts)/float64(l.Efficiency.Or(1))) + l.Idle.V, len(d.Missing) == 0
 		}
 	}
 	return 0, true

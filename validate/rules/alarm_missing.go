@@ -123,6 +123,7 @@ func (c *Context) highWater() {
 	}
 	for _, b := range c.basins() {
 		if b.why == "" {
+			c.unknownDepth(b, watched)
 			continue
 		}
 		c.Looked("alarm-missing")
@@ -137,6 +138,19 @@ func (c *Context) highWater() {
 	}
 }
 
+// unknownDepth says that an opening of unknown height may let water into spaces
+// that nothing watches.
+func (c *Context) unknownDepth(b basin, watched map[*schema.Space]bool) {
+	if slices.ContainsFunc(b.spaces, func(sp *schema.Space) bool { return watched[sp] }) {
+		return
+	}
+	for _, p := range c.Boat.Parts {
+		if !p.Prepared && p.Space != nil && p.Roles().Any(schema.SeaOpening|schema.HullHole) && slices.Contains(b.spaces, p.Space) && !p.Height().Given() {
+			c.Missing("alarm-missing", "height of "+p.ID, p.At, p.ID)
+		}
+	}
+}
+
 func (c *Context) noWaterAlarm(b basin, sleeps bool) {
 	length := c.Boat.Vessel.Length
 	severity := diag.Note
@@ -144,7 +158,7 @@ func (c *Context) noWaterAlarm(b basin, sleeps bool) {
 	case sleeps || length.Given() && length.V >= tables.HighWaterAlarm-1e-9:
 		severity = diag.Warning
 	case !length.Given():
-		c.Missing("alarm-missing", "length of the vessel", c.Boat.Vessel.At)
+		c.Missing("alarm-missing", "length of the vessel", c.Boat.Vessel.At, b.spaces[0].ID)
 	}
 	at := []string{b.spaces[0].ID}
 	if b.at != "" {

@@ -23,7 +23,7 @@ const calm unit.Amp = 1e-3
 // short-circuit names it.
 func (c *Context) eachDC(visit func(*schema.Condition, *survey.DCState)) {
 	for _, cond := range c.Conditions() {
-		d := c.DCWithoutCranking(cond)
+		d := c.Judged(cond)
 		if d.Shorted() {
 			d = nil
 		}

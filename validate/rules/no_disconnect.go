@@ -18,7 +18,7 @@ var noDisconnect = Rule{
 	Why:      "a burning circuit cannot be stopped, and what bypasses the switch stays live when everybody thinks it is off",
 	Severity: "error",
 	Source:   "E-11 11.6.1.2.1: each battery or bank over 800 A cold cranking; lithium always (E-13); ISO 13297 / ISO 10133 always (from memory)",
-	Quiet:    "safety gear (bilge pumps, alarms, blowers), charging and loads with `memory` may stay ahead of the switch; a breaker that stands alone, a selector and a remote relay are switches; a combining relay is none",
+	Quiet:    "safety gear (bilge pumps, alarms, blowers), charging and loads with `memory` may stay ahead of the switch; a breaker that stands alone, a selector and a remote relay are switches; a combining relay is none, nor is a switch in the grounded return alone",
 	Bad: `
 fitout: 1
 parts:
@@ -55,7 +55,7 @@ type bank struct {
 
 func checkNoDisconnect(c *Context) {
 	off := c.Live(c.Groups(func(e *trace.Edge) bool {
-		return (e.Passes() || e.Type == trace.Device) && !survey.Disconnects(e) && !survey.Bond(e)
+		return (e.Passes() || e.Type == trace.Device) && !(survey.Disconnects(e) && !c.inReturn(e)) && !survey.Bond(e)
 	}), false)
 	any := c.Live(c.AnyPosition(), false)
 	banks, order := map[int]*bank{}, []int{}
@@ -96,6 +96,25 @@ func checkNoDisconnect(c *Context) {
 	for _, k := range order {
 		c.judgeBank(banks[k])
 	}
+}
+
+// inReturn reports a switch that opens the grounded conductor alone: what it
+// switches stays live.
+func (c *Context) inReturn(e *trace.Edge) bool {
+	return c.Net.Nodes[e.A].Grounded && c.Net.Nodes[e.B].Grounded
+}
+
+// returnSwitches names the switches that part a bank in its grounded return.
+func (c *Context) returnSwitches(b *bank) []string {
+	var names []string
+	any := c.AnyPosition()
+	for id := range c.Net.Edges {
+		e := &c.Net.Edges[id]
+		if e.Medium == schema.DC && survey.Disconnects(e) && c.inReturn(e) && any.Same(e.A, b.edges[0].B) {
+			names = appendNew(names, e.Part.ID)
+		}
+	}
+	return names
 }
 
 // bankOf returns the bank whose top post the load hangs on, else the first of the
@@ -172,8 +191,13 @@ func (c *Context) judgeBank(b *bank) {
 			at = append(at, id)
 		}
 	}
+	message := fmt.Sprintf("no switch stands between %s and %s", list(names), brief(ids(loads)))
+	if back := c.returnSwitches(b); len(back) > 0 {
+		at = appendNew(at, back...)
+		message += fmt.Sprintf(": %s opens the grounded return only", list(back))
+	}
 	c.Add(diag.Finding{Rule: "no-disconnect", Severity: diag.Error, Span: b.batteries[0].At, At: at,
-		Message: fmt.Sprintf("no switch stands between %s and %s", list(names), brief(ids(loads))),
+		Message: message,
 		Risk:    "a burning circuit cannot be stopped",
 		Do:      "fit a battery switch as near the battery as practicable, where a person can reach it",
 		Source:  src})

@@ -62,6 +62,7 @@ func checkProtection(c *Context) {
 			p.judge()
 		}
 	}
+	c.devicesInParallel()
 }
 
 func newProtection(c *Context, set tables.Set, net *trace.Net, crank *cranking) *protection {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"fitout/schema"
 	"fitout/schema/diag"
 	"fitout/schema/unit"
 	"fitout/validate/tables"
@@ -49,10 +50,20 @@ func checkLift(c *Context) {
 		if p.condition.BuiltIn && len(p.Shut) > 0 {
 			return
 		}
+		if p.Dead && c.diesKnown(p.Pump) {
+			return // one cause: unswitched-needed names the switch
+		}
 		f, over := c.cannotLift(p)
 		w.add(p.Pump.ID, over, f)
 	})
 	w.report(c)
+}
+
+// diesKnown reports that a pump which dies with a switch is a finding already.
+func (c *Context) diesKnown(p *schema.Part) bool {
+	return slices.ContainsFunc(c.found, func(f diag.Finding) bool {
+		return f.Rule == "unswitched-needed" && slices.Contains(f.At, p.ID)
+	})
 }
 
 // cannotLift words the finding and says by how much the pump fails.

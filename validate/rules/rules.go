@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/agnivade/levenshtein"
+
 	"fitout/schema"
 	"fitout/schema/diag"
 	"fitout/schema/source"
@@ -169,7 +171,29 @@ func (c *Context) Missing(rule, missing string, at source.Span, ids ...string) {
 	if rule == "" {
 		rule = c.rule
 	}
+	if !at.Valid() {
+		at = c.somewhere(ids)
+	}
 	c.unchecked = append(c.unchecked, diag.Unchecked{Rule: rule, At: ids, Missing: missing, Span: at})
+}
+
+// somewhere is a place in the file for a datum whose section it does not have:
+// the first item it concerns, else the head of the file.
+func (c *Context) somewhere(ids []string) source.Span {
+	for _, id := range ids {
+		if p := c.Boat.Part(id); p != nil && p.At.Valid() {
+			return p.At
+		}
+		if sp := c.Boat.Space(id); sp != nil && sp.At.Valid() {
+			return sp.At
+		}
+	}
+	for _, p := range c.Boat.Parts {
+		if p.At.Valid() {
+			return source.Span{File: p.At.File}
+		}
+	}
+	return source.Span{}
 }
 
 // Default notes that a documented default stood in for a datum.
@@ -287,12 +311,32 @@ func unusedDeviations(b *schema.Boat, accepted []diag.Finding) []diag.Finding {
 			Do:      "take the deviation out",
 			Source:  "good order, no source",
 		}
+		if _, known := Named(d.Rule); !known {
+			f.Message = fmt.Sprintf("the deviation at %s accepts nothing: no rule is called %s", d.At, d.Rule)
+			f.Risk = "what it was meant to accept stays a finding"
+			f.Do = "name the rule as the finding does"
+			if near := nearestRule(d.Rule); near != "" {
+				f.Message += fmt.Sprintf("; the nearest is %s", near)
+				f.Do = fmt.Sprintf("write %s, if that is meant", near)
+			}
+		}
 		if span := wholeItem(d.Span); span.Valid() && !anyUsed(b, accepted, d.Span) {
 			f.Fix = &diag.Fix{Title: fmt.Sprintf("take the deviation from %s at %s out", d.Rule, d.At), Edits: []diag.Edit{{Span: span}}}
 		}
 		out = append(out, f)
 	}
 	return out
+}
+
+// nearestRule is the rule that a slip of the finger may have meant, or "".
+func nearestRule(written string) string {
+	best, least := "", 1+max(1, len(written)/3)
+	for _, name := range Names() {
+		if d := levenshtein.ComputeDistance(strings.ToLower(written), name); d < least {
+			best, least = name, d
+		}
+	}
+	return best
 }
 
 // anyUsed reports whether an entry that names several places accepts something

@@ -237,15 +237,14 @@ wires:
 }
 
 func checkNoSolution(c *Context) {
-	c.eachDC(func(cond *schema.Condition, d *survey.DCState) {
+	for _, cond := range c.Conditions() {
+		d := c.DCWithoutCranking(cond)
 		c.Looked("")
-		if d == nil || d.Trouble == nil {
-			return
+		if d == nil || d.Shorted() || d.Trouble == nil {
+			continue
 		}
-		for _, f := range c.found {
-			if f.Rule == "source-overload" && f.Condition == cond.ID {
-				return
-			}
+		if c.asksTooMuch(cond, d) {
+			continue
 		}
 		t := d.Trouble
 		span, at := cond.At, []string{cond.ID}
@@ -263,5 +262,15 @@ func checkNoSolution(c *Context) {
 			Message: fmt.Sprintf("the DC network has no solution %s: %s", conditionText(cond), t),
 			Risk:    "no current, voltage or drop of this condition is known", Do: do,
 			Source: "nodal solution", Condition: cond.ID})
+	}
+}
+
+// asksTooMuch reports whether a limited source is asked for more than it gives in
+// a condition: that is why there is no solution, and source-overload's finding.
+func (c *Context) asksTooMuch(cond *schema.Condition, d *survey.DCState) bool {
+	over := false
+	c.dcDemands(cond, d, func(_ *schema.Part, m demandOn) {
+		over = over || m.value > m.limit*(1+1e-6)
 	})
+	return over
 }

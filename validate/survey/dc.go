@@ -116,6 +116,7 @@ type dcOptions struct {
 	end      ohmEnd                      // which end of a battery's resistance
 	cold     bool                        // copper at 20 °C
 	open     bool                        // conductors of unknown resistance are left out
+	relieve  bool                        // limited sources that stand alone give what they are asked for
 	setting  Setting                     // asShort: positions instead of all closed
 }
 
@@ -156,6 +157,29 @@ func (s *Survey) DCWithoutCranking(c *schema.Condition) *DCState {
 		s.uncranked = s.solveDC(c, dcOptions{noCrank: true})
 	}
 	return s.uncranked
+}
+
+// Judged is DCWithoutCranking for judging by: where a limited source without a
+// battery beside it is asked for more than it gives, so that there is no
+// solution, it is solved as if the source gave it. What else is wrong aboard is
+// then known too; the overload itself is a finding.
+func (s *Survey) Judged(c *schema.Condition) *DCState {
+	d := s.DCWithoutCranking(c)
+	if d == nil || d.Trouble == nil || d.opt.relieve {
+		return d
+	}
+	if s.relieved == nil {
+		s.relieved = map[*schema.Condition]*DCState{}
+	}
+	r, ok := s.relieved[c]
+	if !ok {
+		r = d.with(func(o *dcOptions) { o.relieve = true })
+		s.relieved[c] = r
+	}
+	if r.Trouble != nil {
+		return d
+	}
+	return r
 }
 
 func (s *Survey) cranks() bool {

@@ -17,6 +17,7 @@ import (
 type dcMemory struct {
 	solved    map[*schema.Condition]*DCState
 	uncranked *DCState
+	relieved  map[*schema.Condition]*DCState
 	faults    *faultStudy
 	grounds   []int
 	referred  bool

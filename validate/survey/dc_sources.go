@@ -46,7 +46,16 @@ func (b *builder) source(i int, e *trace.Edge, o dc.Output) {
 		o.MaxI = limit
 	}
 	b.Sources = append(b.Sources, &DCSource{Part: e.Part, Edge: e, Output: o, edge: i})
-	b.add(i, dc.Source{Pos: node(e.A), Neg: node(back), Output: o})
+	b.add(i, dc.Source{Pos: node(e.A), Neg: node(back), Output: b.relieved(o, e.A)})
+}
+
+// relieved takes the limits off a source that holds a voltage with no battery
+// beside it, where the state asks for that.
+func (b *builder) relieved(o dc.Output, at int) dc.Output {
+	if b.opt.relieve && o.V > 0 && !b.HasBattery(at) {
+		o.MaxI, o.MaxP = 0, 0
+	}
+	return o
 }
 
 func (b *builder) feed(i int, e *trace.Edge) {
@@ -387,6 +396,7 @@ func (b *builder) converter(i int, e *trace.Edge) {
 		b.uses(e.Part.ID, "efficiency", c.Efficiency.Text, "common practice, no source")
 	}
 	b.Sources = append(b.Sources, &DCSource{Part: e.Part, Edge: e, Output: o, edge: i})
+	o = b.relieved(o, outA)
 	// Of a unit that is not isolated the two negatives are one joint of the net.
 	b.add(i, dc.Converter{InPos: node(e.A), InNeg: node(e.B), OutPos: node(outA), OutNeg: node(outB),
 		Output: o, Efficiency: c.Efficiency.Or(0.9), Idle: c.Idle.V, Isolated: true})

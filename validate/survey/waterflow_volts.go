@@ -26,7 +26,7 @@ func (s *Survey) voltsAt(c *schema.Condition, p *schema.Part) supplyVolts {
 	if e == nil || !s.Joined(e.A) || !s.Joined(e.B) || !s.canBeFed(e) {
 		return supplyVolts{}
 	}
-	d := s.DCWithoutCranking(c)
+	d := s.Judged(c)
 	if d == nil {
 		return supplyVolts{}
 	}

@@ -233,6 +233,7 @@ type flowGraph struct {
 	seenSource map[int]bool
 	unknown    []string
 	seenName   map[string]bool
+	walk       *walk // nil where the next one begins anew
 }
 
 // arc is a device edge in one direction (into a piece), or a source.
@@ -316,31 +317,84 @@ type step struct {
 	up  int // index of the step nearer the conductor, -1 at the start
 }
 
+// walk is one breadth-first walk over arcs with room. It goes on behind a
+// source it has filled a way from, so that a bar with many batteries is walked
+// once and not once a battery.
+type walk struct {
+	steps  []step
+	seen   map[piece]bool
+	at     int // step looked at
+	source int // how many of its sources are done
+}
+
+func (g *flowGraph) newWalk() *walk {
+	return &walk{steps: []step{{at: g.start, up: -1}}, seen: map[piece]bool{g.start: true}}
+}
+
 // augment finds a way from a source to the conductor end with room left, fills
 // it, and returns how much it took.
 func (g *flowGraph) augment() (float64, bool) {
-	steps, found := g.search(true)
-	if found < 0 {
+	if g.walk == nil {
+		g.walk = g.newWalk()
+	}
+	w := g.walk
+	tap, ok := g.nextTap(w)
+	if !ok {
 		return 0, false
 	}
-	room := math.Inf(1)
-	for i := found; i >= 0; i = steps[i].up {
-		if steps[i].up >= 0 || steps[i].via.source > 0 {
-			room = math.Min(room, g.room(steps[i].via))
-		}
+	room := g.room(tap)
+	for i := w.at; i > 0; i = w.steps[i].up {
+		room = math.Min(room, g.room(w.steps[i].via))
 	}
-	for i := found; i >= 0; i = steps[i].up {
-		if steps[i].up < 0 && steps[i].via.source == 0 {
-			continue
-		}
-		via := steps[i].via
-		g.used[via] += room
-		if via.source == 0 {
-			g.used[g.reverse(via)] -= room
-		}
+	g.used[tap] += room
+	for i := w.at; i > 0; i = w.steps[i].up {
+		g.used[w.steps[i].via] += room
+		g.used[g.reverse(w.steps[i].via)] -= room
+	}
+	if !g.goOn(w) {
+		g.walk = nil
 	}
 	return room, true
 }
+
+// goOn makes the walk ready to look for the next way, and reports false where
+// it has to begin anew: a fresh walk would then come to the pieces in another
+// order.
+func (g *flowGraph) goOn(w *walk) bool {
+	i := w.at
+	if i == 0 {
+		return true
+	}
+	for k := w.steps[i].up; k > 0; k = w.steps[k].up {
+		if g.room(w.steps[k].via) <= noRoom {
+			return false
+		}
+	}
+	last := w.steps[i]
+	if g.room(last.via) > noRoom {
+		return true
+	}
+	// The last device is full and nothing was reached through it yet: its piece is
+	// as if never come to, unless another device leads there from a piece seen.
+	for _, id := range g.n.comps[last.at.comp].devices {
+		if id == last.via.edge {
+			continue
+		}
+		e := &g.n.Edges[id]
+		for _, v := range [2]int{e.A, e.B} {
+			if p := g.pieceOf(v); p != last.at && w.seen[p] {
+				return false
+			}
+		}
+	}
+	delete(w.seen, last.at)
+	w.at, w.source = i+1, 0
+	return true
+}
+
+// noRoom is the rest of a rating, in amperes, that counts as none: the rounding
+// of sums.
+const noRoom = 1e-9
 
 func (g *flowGraph) reverse(a arc) arc {
 	e := &g.n.Edges[a.edge]
@@ -358,14 +412,13 @@ func (g *flowGraph) room(a arc) float64 {
 	return g.deviceAmps(a.edge) - g.used[a]
 }
 
-// search walks from the conductor end over arcs with room; with stop it ends
-// at the first source that has room and returns the step that stands for it.
-func (g *flowGraph) search(stop bool) (steps []step, found int) {
-	seen := map[piece]bool{g.start: true}
-	steps = append(steps, step{at: g.start, up: -1})
-	for i := 0; i < len(steps); i++ {
-		at := steps[i].at
-		for _, s := range g.n.comps[at.comp].sources {
+// nextTap walks on to the next source with room left, at the step w.at.
+func (g *flowGraph) nextTap(w *walk) (arc, bool) {
+	for ; w.at < len(w.steps); w.at, w.source = w.at+1, 0 {
+		at := w.steps[w.at].at
+		sources := g.n.comps[at.comp].sources
+		for ; w.source < len(sources); w.source++ {
+			s := sources[w.source]
 			if g.pieceOf(g.n.Sources[s].Node) != at {
 				continue
 			}
@@ -373,63 +426,67 @@ func (g *flowGraph) search(stop bool) (steps []step, found int) {
 				g.seenSource[s] = true
 				g.reached = append(g.reached, s)
 			}
-			a := arc{source: s + 1}
-			if stop && g.room(a) > 1e-9 {
-				return append(steps, step{at: at, via: a, up: i}), len(steps)
+			if a := (arc{source: s + 1}); g.room(a) > noRoom {
+				return a, true
 			}
 		}
-		for _, id := range g.n.comps[at.comp].feeding {
-			e := &g.n.Edges[id]
-			pa, pb := g.pieceOf(e.A), g.pieceOf(e.B)
-			from := pa
-			if pa == at {
-				from = pb
-			} else if pb != at {
-				continue
-			}
-			if from.comp < 0 || from == at || seen[from] {
-				continue
-			}
-			a := arc{edge: id, from: from}
-			if g.room(a) <= 1e-9 {
-				continue
-			}
-			seen[from] = true
-			steps = append(steps, step{at: from, via: a, up: i})
-		}
+		g.spread(w)
 	}
-	return steps, -1
+	return arc{}, false
+}
+
+// spread adds the pieces that devices with room join to the step looked at.
+func (g *flowGraph) spread(w *walk) {
+	at := w.steps[w.at].at
+	for _, id := range g.n.comps[at.comp].feeding {
+		from, ok := g.across(id, at)
+		if !ok || w.seen[from] {
+			continue
+		}
+		a := arc{edge: id, from: from}
+		if g.room(a) <= noRoom {
+			continue
+		}
+		w.seen[from] = true
+		w.steps = append(w.steps, step{at: from, via: a, up: w.at})
+	}
+}
+
+// across returns the piece on the other side of a device; ok is false where the
+// device does not touch the piece, or joins it to itself or to what is grounded.
+func (g *flowGraph) across(device int, at piece) (from piece, ok bool) {
+	e := &g.n.Edges[device]
+	from = g.pieceOf(e.A)
+	if from == at {
+		from = g.pieceOf(e.B)
+	} else if g.pieceOf(e.B) != at {
+		return from, false
+	}
+	return from, from.comp >= 0 && from != at
 }
 
 // cut returns the devices and limited sources on the border of what the
 // conductor end can still reach: the cheapest set.
 func (g *flowGraph) cut() []Cut {
-	steps, _ := g.search(false)
-	inside := map[piece]bool{}
-	for _, s := range steps {
-		inside[s.at] = true
+	w := g.newWalk()
+	for ; w.at < len(w.steps); w.at++ {
+		g.spread(w)
 	}
 	var cuts []Cut
 	taken := map[int]bool{}
-	for _, s := range steps {
+	for _, s := range w.steps {
 		for _, i := range g.n.comps[s.at.comp].sources {
-			if src := &g.n.Sources[i]; g.pieceOf(src.Node) == s.at && g.used[arc{source: i + 1}] > 1e-9 {
+			if src := &g.n.Sources[i]; g.pieceOf(src.Node) == s.at && g.used[arc{source: i + 1}] > noRoom {
 				cuts = append(cuts, Cut{Edge: -1, Part: src.Part, Source: src, Amps: unit.Amp(g.sourceAmps(i))})
 			}
 		}
 		for _, id := range g.n.comps[s.at.comp].feeding {
-			e := &g.n.Edges[id]
-			pa, pb := g.pieceOf(e.A), g.pieceOf(e.B)
-			from := pa
-			if pa == s.at {
-				from = pb
-			} else if pb != s.at {
-				continue
-			}
-			if taken[id] || from.comp < 0 || inside[from] || g.used[arc{edge: id, from: from}] <= 1e-9 {
+			from, ok := g.across(id, s.at)
+			if !ok || taken[id] || w.seen[from] || g.used[arc{edge: id, from: from}] <= noRoom {
 				continue
 			}
 			taken[id] = true
+			e := &g.n.Edges[id]
 			cuts = append(cuts, Cut{Edge: id, Part: e.Part, Way: e.Branch.Way, Amps: unit.Amp(g.deviceAmps(id))})
 		}
 	}

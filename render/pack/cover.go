@@ -101,6 +101,9 @@ func (m *maker) contents() block {
 	row("Is it as it should be?", "Commissioning sheet", "commissioning")
 	row("What is still to be looked at", "Survey round", "round")
 	row("A number is all I have", "Index of every id", "index")
+	if m.hasLabels() {
+		out = append(out, []string{"Which label goes where?", "Files “…-labels” beside this set, to scale for label stock", "–"})
+	}
 	return table(append(cols2("You want to know", "Look at"), num("Page")), out)
 }
 

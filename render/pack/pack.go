@@ -16,6 +16,7 @@ import (
 
 	"fitout/render"
 	"fitout/render/draw"
+	"fitout/render/label"
 	"fitout/render/list"
 	"fitout/render/sheet"
 	"fitout/validate/rules"
@@ -51,6 +52,9 @@ type Options struct {
 	Paper string
 	// Mono says that the sheets will be printed in black.
 	Mono bool
+	// Page is the address at which the page for the screen will be found; with it
+	// the space sheets and the labels carry codes that lead there.
+	Page string
 }
 
 // Pack is the set, ready to be written.
@@ -63,6 +67,8 @@ type Pack struct {
 	Lists []list.Table
 	// Commissioning is the sheet of measurements, to be filled in.
 	Commissioning []Measurement
+	// Labels are the sheets of labels, on stock of their own; nil for the reviewer.
+	Labels *label.Set
 }
 
 // Make makes the pack. The same input and options give the same pack.
@@ -85,7 +91,13 @@ func Make(in Input, o Options) (*Pack, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Pack{Sheets: sheets, HTML: page, Lists: m.lists(), Commissioning: m.measurements()}, nil
+	p := &Pack{Sheets: sheets, HTML: page, Lists: m.lists(), Commissioning: m.measurements()}
+	if m.hasLabels() {
+		if p.Labels, err = m.labels(label.Options{Page: o.Page}); err != nil {
+			return nil, err
+		}
+	}
+	return p, nil
 }
 
 func audienceNames() string {

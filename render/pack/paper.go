@@ -188,6 +188,8 @@ func lead(list []block) draw.MM {
 			h += 11
 		case figure:
 			h += b.h
+		case code:
+			h += 25
 		case rows, steps:
 			return h + 22
 		case entry:
@@ -219,6 +221,8 @@ func (w *writer) block(b block) {
 		w.flow.Figure(b.h, func(at draw.Point) []draw.Item { return b.items(at, w.flow.Width()) })
 	case newPage:
 		w.flow.Break()
+	case code:
+		w.code(string(b))
 	case entry:
 		w.entry(b)
 	}

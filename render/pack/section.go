@@ -57,6 +57,9 @@ type entry struct {
 // newPage starts a page on paper.
 type newPage struct{}
 
+// code is a QR code on paper that leads to an address on the page for the screen.
+type code string
+
 func (heading) isBlock() {}
 func (para) isBlock()    {}
 func (warning) isBlock() {}
@@ -65,6 +68,7 @@ func (rows) isBlock()    {}
 func (figure) isBlock()  {}
 func (entry) isBlock()   {}
 func (newPage) isBlock() {}
+func (code) isBlock()    {}
 
 // col is a column whose width the text decides.
 func col(head string) sheet.Column { return sheet.Column{Head: head} }

@@ -69,6 +69,9 @@ func (m *maker) spaceSheet(sp *schema.Space, live *liveness) entry {
 			e.blocks = append(e.blocks, heading(title), t)
 		}
 	}
+	if m.options.Page != "" {
+		e.blocks = append(e.blocks, code(m.options.Page+"#at-"+e.id))
+	}
 	e.blocks = append(e.blocks, m.spaceDanger(sp))
 	e.blocks = append(e.blocks, m.staysLive(parts, live)...)
 	put("Fuses and breakers", m.spaceDevices(sp))

@@ -292,7 +292,7 @@ func (d *drawing) label(l *link) (number, size, rest string) {
 // the polarity.
 func (d *drawing) colour(w *schema.Wire) string {
 	if w.Color.Given() {
-		return colourCode(w.Color.V)
+		return ColourCode(w.Color.V)
 	}
 	set := tables.US
 	if !d.in.boat().Rules.US() {
@@ -307,11 +307,11 @@ func (d *drawing) colour(w *schema.Wire) string {
 	case draw.Signal, draw.Live, draw.Neutral:
 		return ""
 	}
-	return colourCode(tables.DefaultColour(set, role))
+	return ColourCode(tables.DefaultColour(set, role))
 }
 
-// colourCode writes a colour as its IEC 60757 code, stripe after base.
-func colourCode(s string) string {
+// ColourCode writes a colour as its IEC 60757 code, stripe after base.
+func ColourCode(s string) string {
 	name := tables.ColourName(s)
 	base, stripe, _ := strings.Cut(strings.TrimSuffix(name, " stripe"), " with ")
 	code, ok := iecColours[base]

@@ -12,6 +12,7 @@ func commands(s Streams) []*cobra.Command {
 		chartCommand(s),
 		listCommand(s),
 		packCommand(s),
+		labelsCommand(s),
 		traceCommand(s),
 		compareCommand(s),
 		reviewCommand(s),

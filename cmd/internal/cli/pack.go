@@ -12,6 +12,7 @@ import (
 	"fitout/cmd/internal/job"
 	"fitout/render"
 	"fitout/render/draw"
+	"fitout/render/label"
 	"fitout/render/list"
 	"fitout/render/pack"
 	"fitout/render/pdf"
@@ -19,8 +20,8 @@ import (
 )
 
 type packFlags struct {
-	out, audience, paper, readings string
-	mono                           bool
+	out, audience, paper, readings, qr string
+	mono                               bool
 }
 
 func packCommand(s Streams) *cobra.Command {
@@ -33,7 +34,7 @@ func packCommand(s Streams) *cobra.Command {
 		Use:   "pack FILE -o DIR",
 		Short: "all that goes aboard and to the owner: sheets, lists, fault guide, cards",
 		Long: `One PDF to print, its sheets as loose SVG, the lists as CSV and in one workbook,
-and one HTML page that works from disk. commissioning.csv is to be filled in
+the labels to scale on sheets of label stock (see "fitout labels"), and one HTML page that works from disk. commissioning.csv is to be filled in
 aboard; --readings turns it into the section "readings:" of the file.`,
 		Example: "  fitout pack examples/cruiser.yaml -o pack --for owner\n  fitout pack heron.yaml --readings pack/heron-commissioning.csv",
 		Args:    cobra.ExactArgs(1),
@@ -48,6 +49,7 @@ aboard; --readings turns it into the section "readings:" of the file.`,
 	c.Flags().StringVar(&f.audience, "for", string(pack.Owner), "whom it is for: "+strings.Join(names, ", "))
 	c.Flags().StringVar(&f.paper, "paper", "", "A4 or Letter (default the file's, else A4)")
 	c.Flags().BoolVar(&f.mono, "mono", false, "black only")
+	c.Flags().StringVar(&f.qr, "qr", "", qrHelp)
 	c.Flags().StringVar(&f.readings, "readings", "", "a filled-in commissioning.csv; prints it as readings for the file")
 	return c
 }
@@ -61,7 +63,8 @@ func runPack(s Streams, name string, f packFlags) error {
 		return err
 	}
 	mono := f.mono || j.Boat.Sheets.Mono.V
-	p, err := pack.Make(pack.Input{Survey: j.Survey, Result: j.Result}, pack.Options{For: pack.Audience(f.audience), Paper: f.paper, Mono: mono})
+	p, err := pack.Make(pack.Input{Survey: j.Survey, Result: j.Result}, pack.Options{For: pack.Audience(f.audience), Paper: f.paper, Mono: mono,
+		Page: label.PageOf(f.qr, baseName(j.Name)+"-pack.html")})
 	if err != nil {
 		return status{Misuse, err.Error()}
 	}
@@ -69,7 +72,15 @@ func runPack(s Streams, name string, f packFlags) error {
 	if err != nil {
 		return err
 	}
-	return writeFiles(f.out, files)
+	if err := writeFiles(f.out, files); err != nil {
+		return err
+	}
+	if p.Labels != nil {
+		for _, n := range p.Labels.Notes {
+			fmt.Fprintln(s.Err, n)
+		}
+	}
+	return nil
 }
 
 // packFiles makes every file of a pack in memory.
@@ -105,7 +116,12 @@ func packFiles(j *job.Job, p *pack.Pack, mono bool) ([]outFile, error) {
 	if err := pack.WriteCSV(&b, p.Commissioning); err != nil {
 		return nil, err
 	}
-	return append(files, outFile{base + "-commissioning.csv", bytes.Clone(b.Bytes())}), nil
+	files = append(files, outFile{base + "-commissioning.csv", bytes.Clone(b.Bytes())})
+	if p.Labels == nil || len(p.Labels.Labels) == 0 {
+		return files, nil
+	}
+	labels, err := labelFiles(j, p.Labels)
+	return append(files, labels...), err
 }
 
 func packDocument(j *job.Job, theme draw.Theme) pdf.Document {

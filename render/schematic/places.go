@@ -93,7 +93,7 @@ func newBoatPlan(in Input) *boatPlan {
 	// a light at the masthead must not shrink the boat: what is higher stands at
 	// the upper edge, its height in the key
 	b.hi = math.Min(b.hi, deck+mostAbove) + 0.15
-	b.lo -= 0.15
+	b.lo -= 0.2
 	b.number()
 	return b
 }
@@ -126,6 +126,8 @@ type view struct {
 	area    draw.Box
 	lines   [][2]draw.Point // outline and datum, kept clear of marks
 	outline []draw.Item
+	shape   []draw.Point // the outline, closed
+	rows    int          // of the names of spaces
 }
 
 func (v *view) point(station, across float64) draw.Point {
@@ -158,24 +160,33 @@ func (b *boatPlan) pages(f sheet.Frame) []sheet.Page {
 // above one another can be told apart.
 const steepest = 2.5
 
+// Room about a view: above it, below it for the names of spaces and the key, and
+// at its sides.
+const (
+	viewHead  = draw.MM(13)
+	viewFoot  = draw.MM(16)
+	viewSide  = draw.MM(12)
+	bandPitch = draw.MM(4.2)
+)
+
 func (b *boatPlan) view(f sheet.Frame, plan bool) sheet.Page {
-	a := f.Area
-	const head, foot, side = draw.MM(13), draw.MM(30), draw.MM(12)
-	tall, rise := b.beam, b.beam/2
 	title := "from above"
 	if !plan {
-		tall, rise, title = b.hi-b.lo, b.hi, "from port"
+		title = "from port"
 	}
-	room := float64(a.Height() - head - foot)
-	scale := math.Min(float64(a.Width()-2*side)/b.length, room/tall)
-	v := &view{b: b, along: draw.MM(scale), across: draw.MM(scale), plan: plan, area: a}
-	if !plan {
-		v.across = draw.MM(math.Min(room/tall, scale*steepest))
-	}
-	slack := draw.MM(room-tall*float64(v.across)) / 2
-	v.at = draw.Point{X: a.Min.X + (a.Width()-draw.MM(b.length*scale))/2, Y: a.Min.Y + head + slack + draw.MM(rise*float64(v.across))}
 	page := sheet.Page{Title: "Places: " + title, Document: "Places", Caution: placesCaution, Frame: f,
 		Desc: "The boat " + title + ", with a number at every part that the file gives a place."}
+	v := b.scaled(f, plan, 0)
+	if plan { // the names of spaces need rows, and rows take from the scale
+		for rows := 0; ; {
+			v.bands()
+			if v.rows <= rows {
+				break
+			}
+			rows = v.rows
+			v = b.scaled(f, plan, rows)
+		}
+	}
 	v.hull()
 	page.Items = append(page.Items, v.outline...)
 	if plan {
@@ -185,67 +196,23 @@ func (b *boatPlan) view(f sheet.Frame, plan bool) sheet.Page {
 	return b.scaleBar(page, v)
 }
 
-// hull draws the outline: from above a bow that comes to a point and a stern a
-// little narrower than the middle, from the side a sheer line and a keel line.
-func (v *view) hull() {
-	b := v.b
-	g := draw.Group{Class: "hull"}
-	line := func(s draw.Style, closed bool, pts ...draw.Point) {
-		g.Strokes = append(g.Strokes, draw.Polyline{Points: pts, Closed: closed, Pen: draw.Pen{Style: s}})
-		for i := range pts {
-			if i > 0 {
-				v.lines = append(v.lines, [2]draw.Point{pts[i-1], pts[i]})
-			}
-		}
-		if closed {
-			v.lines = append(v.lines, [2]draw.Point{pts[len(pts)-1], pts[0]})
-		}
+// scaled is a view as large as the sheet holds beside rows of names.
+func (b *boatPlan) scaled(f sheet.Frame, plan bool, rows int) *view {
+	a := f.Area
+	foot := viewFoot + draw.MM(rows)*bandPitch
+	tall, rise := b.beam, b.beam/2
+	if !plan {
+		tall, rise = b.hi-b.lo, b.hi
 	}
-	datum := draw.StaticWaterline
-	if v.plan {
-		datum = draw.OutlineChain
-		var port, starboard []draw.Point
-		for i := 0; i <= 32; i++ {
-			t := math.Pow(float64(i)/32, 1.7)
-			half := b.beam / 2 * halfBreadth(t)
-			starboard = append(starboard, v.point(t*b.length, half))
-			port = append(port, v.point(t*b.length, -half))
-		}
-		slices.Reverse(port)
-		line(draw.OutlineThick, true, append(starboard, port[:len(port)-1]...)...)
-	} else {
-		line(draw.OutlineThick, true, v.profile()...)
+	room := float64(a.Height() - viewHead - foot)
+	scale := math.Min(float64(a.Width()-2*viewSide)/b.length, room/tall)
+	v := &view{b: b, along: draw.MM(scale), across: draw.MM(scale), plan: plan, area: a}
+	if !plan {
+		v.across = draw.MM(math.Min(room/tall, scale*steepest))
 	}
-	line(datum, false, v.point(-0.02*b.length, 0), v.point(1.02*b.length, 0))
-	v.outline = append(v.outline, g)
-}
-
-// profile is the outline from the side.
-func (v *view) profile() []draw.Point {
-	b := v.b
-	sheer := float64(b.in.boat().Vessel.Sheer.Or(metre(b.length * 0.1)))
-	deep := b.lo + 0.1
-	var pts []draw.Point
-	for i := 0; i <= 12; i++ { // the sheer rises a little forward
-		t := float64(i) / 12
-		pts = append(pts, v.point(t*b.length, -(sheer+0.18*sheer*(1-t)*(1-t))))
-	}
-	pts = append(pts, v.point(b.length, 0.05), v.point(0.94*b.length, -deep*0.8))
-	for i := 0; i <= 12; i++ {
-		t := 0.88 - 0.78*float64(i)/12
-		pts = append(pts, v.point(t*b.length, -deep*(1-0.6*math.Pow(math.Max(0, (0.35-t)/0.35), 2))))
-	}
-	return append(pts, v.point(0.035*b.length, 0))
-}
-
-// halfBreadth is the half breadth at a share of the length from the stem, as a
-// share of the half beam.
-func halfBreadth(t float64) float64 {
-	bow := math.Pow(math.Min(t/0.55, 1), 0.65)
-	if t <= 0.55 {
-		return bow
-	}
-	return 1 - 0.22*math.Pow((t-0.55)/0.45, 2)
+	slack := draw.MM(room-tall*float64(v.across)) / 2
+	v.at = draw.Point{X: a.Min.X + (a.Width()-draw.MM(b.length*scale))/2, Y: a.Min.Y + viewHead + slack + draw.MM(rise*float64(v.across))}
+	return v
 }
 
 // bands draws the spaces as stretches along the boat, named below the plan in as
@@ -253,7 +220,7 @@ func halfBreadth(t float64) float64 {
 func (v *view) bands() draw.Group {
 	b := v.b
 	g := draw.Group{Class: "spaces"}
-	y := v.area.Max.Y - 23
+	y := v.area.Max.Y - viewFoot + 6 - draw.MM(max(v.rows, 1))*bandPitch
 	var rows [][][2]draw.MM
 	for _, s := range b.in.boat().Spaces {
 		if !s.Station[0].Given() || !s.Station[1].Given() {
@@ -263,26 +230,28 @@ func (v *view) bands() draw.Group {
 		if x1 < x0 {
 			x0, x1 = x1, x0
 		}
-		name := draw.Small.Fit(s.Name(), max(x1-x0-2, 14))
-		need := max(x1, (x0+x1)/2+draw.Small.Width(name)/2*wider)
-		from := min(x0, (x0+x1)/2-draw.Small.Width(name)/2*wider)
+		name := s.Name()
+		half := draw.Small.Width(name) / 2 * wider
+		middle := min(max((x0+x1)/2, v.area.Min.X+half), v.area.Max.X-half)
+		from, to := min(x0, middle-half), max(x1, middle+half)
 		row := 0
 		for ; row < len(rows); row++ {
-			if !slices.ContainsFunc(rows[row], func(o [2]draw.MM) bool { return from < o[1]+1 && o[0] < need+1 }) {
+			if !slices.ContainsFunc(rows[row], func(o [2]draw.MM) bool { return from < o[1]+1 && o[0] < to+1 }) {
 				break
 			}
 		}
 		if row == len(rows) {
 			rows = append(rows, nil)
 		}
-		rows[row] = append(rows[row], [2]draw.MM{from, need})
-		h := y + draw.MM(min(row, 3))*4.2
+		rows[row] = append(rows[row], [2]draw.MM{from, to})
+		h := y + draw.MM(row)*bandPitch
 		g.Strokes = append(g.Strokes,
 			draw.Line(draw.Point{X: x0, Y: h}, draw.Point{X: x1, Y: h}, draw.Rule),
 			draw.Line(draw.Point{X: x0, Y: h - 0.8}, draw.Point{X: x0, Y: h + 0.8}, draw.Rule),
 			draw.Line(draw.Point{X: x1, Y: h - 0.8}, draw.Point{X: x1, Y: h + 0.8}, draw.Rule),
-			draw.Text{At: draw.Point{X: (x0 + x1) / 2, Y: h + 0.7 + draw.Small.Cap()}, S: name, Letters: draw.Small, Align: draw.Middle})
+			draw.Text{At: draw.Point{X: middle, Y: h + 0.7 + draw.Small.Cap()}, S: name, Letters: draw.Small, Align: draw.Middle})
 	}
+	v.rows = max(v.rows, len(rows))
 	return g
 }
 
@@ -331,16 +300,18 @@ func (m *placeMark) edge() draw.Point {
 	return draw.Point{X: m.c.X + (m.at.X-m.c.X)*k, Y: m.c.Y + (m.at.Y-m.c.Y)*k}
 }
 
-// spot is the place nearest to a part where its mark lies on nothing. The marks
-// before it stand already; the true places of all are kept free.
+// spot is the place nearest to a part where its mark lies on nothing, and on the
+// same side of the hull as the part: what is in the boat is marked in the boat.
+// The marks before it stand already; the true places of all are kept free.
 func (v *view) spot(list []placeMark, i int) draw.Point {
 	m := list[i]
+	in := within(v.shape, m.at)
 	for _, strict := range []bool{true, false} {
 		for ring := 0; ring < 120; ring++ {
 			d := draw.MM(float64(ring) * 0.7)
 			for _, k := range around16 {
 				m.c = m.at.Add(k.X*d, k.Y*d)
-				if v.clear(list, i, m, strict) {
+				if within(v.shape, m.c) == in && v.clear(list, i, m, strict) {
 					return m.c
 				}
 				if ring == 0 {
@@ -418,7 +389,7 @@ func (m *placeMark) mark() draw.Part {
 func (b *boatPlan) scaleBar(page sheet.Page, v *view) sheet.Page {
 	g := draw.Group{Class: "key"}
 	a := page.Frame.Area
-	y, x := a.Max.Y-3, a.Min.X
+	y, x := a.Max.Y-6.5, a.Min.X
 	line := func(x0, y0, x1, y1 draw.MM) {
 		g.Strokes = append(g.Strokes, draw.Line(draw.Point{X: x0, Y: y0}, draw.Point{X: x1, Y: y1}, draw.FrameThin))
 	}
@@ -437,11 +408,12 @@ func (b *boatPlan) scaleBar(page sheet.Page, v *view) sheet.Page {
 	g.Strokes = append(g.Strokes, draw.Circle(draw.Point{X: x + 1.6, Y: y}, 1.5, draw.Pen{Style: draw.Outline, Fill: draw.Paper}))
 	x = text(x+4, y, "part")
 	g.Strokes = append(g.Strokes, draw.Rect{Box: draw.Box{Min: draw.Point{X: x + 0.1, Y: y - 1.5}, Max: draw.Point{X: x + 3.1, Y: y + 1.5}}, Pen: draw.Pen{Style: draw.Frame, Fill: draw.Paper}})
-	x = text(x+4.5, y, "opening in the hull, with its seacock")
+	text(x+4.5, y, "opening in the hull, with its seacock")
+	x, y = a.Min.X, a.Max.Y-2.3
 	if v.plan {
-		text(x, y, "bow left, starboard above; numbers: see the key")
+		text(x, y, "bow left, starboard above; dot: the true place; numbers: see the key")
 	} else {
-		text(x, y, "bow left; higher than the sheet: at its edge; numbers: see the key")
+		text(x, y, "bow left; higher than the sheet: at its edge; dot: the true place; numbers: see the key")
 	}
 	page.Items = append(page.Items, g)
 	return page

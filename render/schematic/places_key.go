@@ -16,12 +16,14 @@ type keyFlow struct {
 	cols int
 	col  int
 	y    draw.MM
+	name string // of the space being listed
 	done [][]draw.Item
 }
 
 const (
 	keyColumn = draw.MM(84)
 	keyLine   = draw.MM(4.4)
+	keyNext   = draw.MM(3.4) // to a further line of a title
 )
 
 func newKeyFlow(b *boatPlan, f sheet.Frame) *keyFlow {
@@ -36,46 +38,50 @@ func newKeyFlow(b *boatPlan, f sheet.Frame) *keyFlow {
 		if first || name != space {
 			space, first = name, false
 			k.heading(name)
+			k.name = name
 		}
 		k.line(fmt.Sprint(p.number), p.part, p.where())
 	}
 	if len(b.unplaced) > 0 {
-		k.heading("Without a station in the file")
+		k.name = "Without a station in the file"
+		k.heading(k.name)
 		for _, p := range b.unplaced {
-			k.line("", p, "")
+			k.line("", p, [3]string{})
 		}
 	}
 	return k
 }
 
 // where is the place in figures: station, side, height.
-func (p placed) where() string {
-	out := []string{fmt.Sprintf("%.1f m", p.station)}
+func (p placed) where() (out [3]string) {
+	out[0] = fmt.Sprintf("%.1f", p.station)
 	if p.hasOffset {
 		switch {
 		case p.offset > 0.005:
-			out = append(out, fmt.Sprintf("S %.2f", p.offset))
+			out[1] = fmt.Sprintf("S %.2f", p.offset)
 		case p.offset < -0.005:
-			out = append(out, fmt.Sprintf("P %.2f", -p.offset))
+			out[1] = fmt.Sprintf("P %.2f", -p.offset)
 		default:
-			out = append(out, "CL")
+			out[1] = "CL"
 		}
 	}
 	if p.hasHeight {
-		out = append(out, strings.TrimSuffix(heightText(millimetres(p.height)), " m"))
+		out[2] = strings.TrimSuffix(heightText(millimetres(p.height)), " m")
 	}
-	return strings.Join(out, "  ")
+	return out
 }
 
-func (k *keyFlow) room(n draw.MM) {
+// room moves on to a new column where the present one is full.
+func (k *keyFlow) room(n draw.MM) bool {
 	if k.y+n <= k.f.Area.Max.Y {
-		return
+		return false
 	}
 	k.y = k.f.Area.Min.Y
 	if k.col++; k.col == k.cols {
 		k.col = 0
 		k.done = append(k.done, nil)
 	}
+	return true
 }
 
 func (k *keyFlow) x() draw.MM {
@@ -87,40 +93,71 @@ func (k *keyFlow) put(g draw.Group) {
 	k.done[n] = append(k.done[n], g)
 }
 
+// Columns of figures, from the right edge of a column of the key.
+var keyFigures = [3]draw.MM{25, 12, 0}
+
+// width of a column of the key.
+func (k *keyFlow) width() draw.MM { return k.f.Area.Width()/draw.MM(k.cols) - 5 }
+
+// text adds a text at the present line.
+func (k *keyFlow) text(g *draw.Group, x draw.MM, s string, l draw.Letters, a draw.Align) {
+	g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: k.x() + x, Y: k.y}, S: s, Letters: l, Align: a})
+}
+
+// heading names a space, and the figures below it.
 func (k *keyFlow) heading(s string) {
 	if k.y > k.f.Area.Min.Y {
 		k.y += 2
 	}
-	k.room(3 * keyLine)
-	k.y += keyLine
-	k.put(draw.Group{Class: "key", Strokes: []draw.Stroke{
-		draw.Text{At: draw.Point{X: k.x(), Y: k.y}, S: draw.TableHead.Fit(s, keyColumn-6), Letters: draw.TableHead},
-	}})
+	lines := draw.TableHead.Wrap(s, (k.width()-keyFigures[0]-12)/wider)
+	k.room(draw.MM(len(lines)+2) * keyLine)
+	g := draw.Group{Class: "key"}
+	for i, line := range lines {
+		k.y += keyLine
+		k.text(&g, 0, line, draw.TableHead, draw.Start)
+		if i == 0 {
+			for n, name := range [3]string{"aft", "side", "height"} {
+				k.text(&g, k.width()-keyFigures[n], name, draw.Small, draw.End)
+			}
+		}
+	}
+	k.put(g)
 	k.y += 1.2
 }
 
 // line is a part: number, designation, title, and where it is at the right.
-func (k *keyFlow) line(number string, p *schema.Part, where string) {
-	k.room(keyLine)
-	k.y += keyLine
-	width := k.f.Area.Width()/draw.MM(k.cols) - 5
+func (k *keyFlow) line(number string, p *schema.Part, where [3]string) {
 	id := p.ID
 	if p.Cock != nil {
 		id += " + " + p.Cock.ID
 	}
-	g := draw.Group{Class: "key"}
-	text := func(x draw.MM, s string, l draw.Letters, a draw.Align) {
-		g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: k.x() + x, Y: k.y}, S: s, Letters: l, Align: a})
-	}
-	text(7, number, draw.Small, draw.End)
-	text(8.5, id, draw.Caution, draw.Start)
 	from := 8.5 + draw.Caution.Width(id)*wider + 1.5
-	to := width - draw.Small.Width(where)*wider - 2
-	if to > from+4 {
-		text(from, draw.Small.Fit(p.Title(), (to-from)/wider), draw.Small, draw.Start)
+	to := k.width() - keyFigures[0] - 9
+	if where == [3]string{} {
+		to = k.width()
 	}
-	if where != "" {
-		text(width, where, draw.Small, draw.End)
+	var title []string
+	if s := p.Title(); s != "" {
+		title = draw.Small.Wrap(s, max(to-from, 18)/wider)
+	}
+	lines := max(len(title), 1)
+	if k.room(keyLine + draw.MM(lines-1)*keyNext) {
+		k.heading(k.name + ", continued")
+	}
+	k.y += keyLine
+	g := draw.Group{Class: "key"}
+	k.text(&g, 7, number, draw.Small, draw.End)
+	k.text(&g, 8.5, id, draw.Caution, draw.Start)
+	for n, s := range where {
+		if s != "" {
+			k.text(&g, k.width()-keyFigures[n], s, draw.Small, draw.End)
+		}
+	}
+	for i, s := range title {
+		if i > 0 {
+			k.y += keyNext
+		}
+		k.text(&g, from, s, draw.Small, draw.Start)
 	}
 	k.put(g)
 }
@@ -129,7 +166,7 @@ func (k *keyFlow) pages() []sheet.Page {
 	var out []sheet.Page
 	for _, items := range k.done {
 		p := sheet.Page{Title: "Places: key by space", Document: "Places", Caution: placesCaution, Frame: k.f, Items: items,
-			Desc: "Numbers of the places sheet by space: station from the stem in metres, S starboard or P port of the centreline in metres, height above the waterline in metres."}
+			Desc: "Numbers of the places sheet by space: metres aft of the stem, S starboard or P port of the centreline in metres, height above the waterline in metres."}
 		out = append(out, p)
 	}
 	return out

@@ -149,7 +149,7 @@ func (f Frame) foot(caution string) draw.Group {
 	lines := func(x, top, width draw.MM, most int) {
 		ls := l.Wrap(caution, width*slack)
 		if len(ls) > most {
-			ls = append(ls[:most-1], l.Fit(ls[most-1]+" "+ls[most], width))
+			ls = append(ls[:most-1], l.Fit(ls[most-1]+" "+ls[most], width*slack))
 		}
 		for i, s := range ls {
 			text(x, top+l.Cap()+draw.MM(float64(i)*float64(l.LinePitch())), s, l)

@@ -1,0 +1,92 @@
+package schematic_test
+
+import (
+	"math"
+	"path/filepath"
+	"testing"
+
+	"fitout/render/draw"
+	"fitout/render/schematic"
+	"fitout/render/sheet"
+)
+
+// What the file puts within the boat is marked within the outline, from above and
+// from the side, on every paper; and no mark lies on another.
+func TestPlacesWithinTheHull(t *testing.T) {
+	files, _ := filepath.Glob("../../examples/*.yaml")
+	seen := 0
+	for _, path := range files {
+		in := readBoat(t, path)
+		for _, paper := range sheet.Papers() {
+			in.Papers = []sheet.Paper{paper.Portrait(), paper.Landscape()}
+			pages, err := schematic.Places(in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, p := range pages[:2] {
+				seen += marksWithin(t, in, path, p, p.Title == "Places: from above")
+			}
+		}
+	}
+	if seen < 500 {
+		t.Errorf("only %d marks were looked at", seen)
+	}
+}
+
+func marksWithin(t *testing.T, in schematic.Input, path string, p sheet.Page, plan bool) (seen int) {
+	t.Helper()
+	var hull []draw.Point
+	type mark struct {
+		id string
+		at draw.Point
+		r  draw.MM
+	}
+	var marks []mark
+	for _, it := range p.Items {
+		switch it := it.(type) {
+		case draw.Group:
+			if it.Class == "hull" {
+				hull = it.Strokes[0].(draw.Polyline).Points
+			}
+		case draw.Part:
+			b := it.Strokes[0].Bounds()
+			marks = append(marks, mark{it.ID, draw.Point{X: (b.Min.X + b.Max.X) / 2, Y: (b.Min.Y + b.Max.Y) / 2}, b.Width() / 2})
+		}
+	}
+	v := in.Survey.Boat.Vessel
+	for i, m := range marks {
+		for _, o := range marks[:i] {
+			if d := math.Hypot(float64(m.at.X-o.at.X), float64(m.at.Y-o.at.Y)); d < float64(m.r+o.r) {
+				t.Errorf("%s, %s on %s: the marks of %s and %s lie on each other", path, p.Title, p.Frame.Paper.Name, m.id, o.id)
+			}
+		}
+		part := in.Survey.Boat.Part(m.id)
+		s := float64(part.Station().V)
+		inside := s > 0 && s < float64(v.Length.V)
+		if plan {
+			inside = inside && math.Abs(float64(part.Offset().V)) <= float64(v.Beam.V)/2
+		} else {
+			inside = inside && float64(part.Height().V) < float64(v.Sheer.V)
+		}
+		if !inside {
+			continue
+		}
+		seen++
+		if winding(hull, m.at) == 0 {
+			t.Errorf("%s, %s on %s: the mark of %s lies outside the hull", path, p.Title, p.Frame.Paper.Name, m.id)
+		}
+	}
+	return seen
+}
+
+// winding counts how often an outline goes round a point, by the angles at which
+// it sees the corners.
+func winding(shape []draw.Point, p draw.Point) int {
+	sum := 0.0
+	for i, a := range shape {
+		b := shape[(i+1)%len(shape)]
+		d := math.Atan2(float64(b.Y-p.Y), float64(b.X-p.X)) - math.Atan2(float64(a.Y-p.Y), float64(a.X-p.X))
+		sum += math.Remainder(d, 2*math.Pi)
+	}
+	return int(math.Round(sum / (2 * math.Pi)))
+}

@@ -6,6 +6,7 @@ import "sort"
 type Catalogue struct {
 	kinds  []*Kind
 	byName map[string]*Kind
+	meant  map[string][]string
 }
 
 // NewCatalogue makes a catalogue; kinds keep their order. A name or alias met
@@ -25,6 +26,28 @@ func NewCatalogue(kinds ...*Kind) *Catalogue {
 
 // Kind returns the kind with the name or alias, or nil.
 func (c *Catalogue) Kind(name string) *Kind { return c.byName[name] }
+
+// Mean tells the catalogue which kinds a word of the trade may mean that names
+// none. Such a word is not read, since it may mean several; Meant names them to
+// the person who wrote it. A word that is a name, or a kind that is not there, is
+// a mistake of ours and panics.
+func (c *Catalogue) Mean(words map[string][]string) *Catalogue {
+	for word, names := range words {
+		if c.byName[word] != nil {
+			panic("schema: " + word + " names a kind")
+		}
+		for _, n := range names {
+			if k := c.byName[n]; k == nil || k.Name != n {
+				panic("schema: no kind named " + n)
+			}
+		}
+	}
+	c.meant = words
+	return c
+}
+
+// Meant returns the kinds that the word may mean, likeliest first.
+func (c *Catalogue) Meant(word string) []string { return c.meant[word] }
 
 // All returns the kinds in order.
 func (c *Catalogue) All() []*Kind { return c.kinds }

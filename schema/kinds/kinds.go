@@ -28,5 +28,5 @@ func All() *schema.Catalogue {
 		sink(), shower(), sump(), icebox(), cockpitDrain(), drainPan(),
 		tap(), mixer(), washdown(), dockWater(),
 		deckFill(), deckPlate(), tankVent(),
-	)
+	).Mean(meant())
 }

@@ -196,9 +196,21 @@ func (r *reader) kindOf(n *Node) *schema.Kind {
 	}
 	k := r.cat.Kind(text)
 	if k == nil {
-		r.unknown(n.Resolve().Span(), "kind", text, "", r.cat.Names())
+		r.unknownKind(n.Resolve(), text)
 	}
 	return k
+}
+
+// unknownKind reports a word that is no kind: those it may mean in the trade,
+// else the nearest name.
+func (r *reader) unknownKind(n *Node, text string) {
+	meant := r.cat.Meant(plainName(text))
+	if len(meant) == 0 {
+		r.unknown(n.Span(), "kind", text, "", r.cat.Names())
+		return
+	}
+	r.add(Problem{Span: n.Span(), Near: meant[0],
+		Message: fmt.Sprintf("unknown kind %q; did you mean %s?", clip(text), strings.Join(meant, " or "))})
 }
 
 // declarePart claims a part's id and finds its kind. It returns nil for one that

@@ -73,6 +73,8 @@ func (p *problems) unknown(at source.Span, what, written, context string, known 
 			message += ";"
 		}
 		message += " known here: " + strings.Join(known, ", ")
+	} else if near == "" && what == "kind" {
+		message += "; fitout schema --kinds lists them all"
 	}
 	p.add(Problem{Span: at, Message: message, Near: near})
 }

@@ -2,11 +2,13 @@ package rules
 
 import (
 	"fmt"
+	"strings"
 
 	"fitout/schema"
 	"fitout/schema/diag"
 	"fitout/schema/unit"
 	"fitout/validate/survey"
+	"fitout/validate/tables"
 	"fitout/validate/trace"
 )
 
@@ -141,9 +143,26 @@ func (c *Context) interruptFinding(f cannotBreak) diag.Finding {
 	}
 	return figure(diag.Finding{Severity: diag.Error, Span: e.Part.At, At: at, Message: text,
 		Risk:   "on a dead short it bursts, burns or welds closed, and the wire behind it is fed until it burns",
-		Do:     fmt.Sprintf("fit a device that breaks %s or more at this voltage, such as class-t, here or ahead of it", amps1(p.Amps)),
+		Do:     c.breaksIt(e, p.Amps),
 		Source: "prospective short-circuit current: copper at 20 °C, batteries full and at the low end of their internal resistance, other sources at their limits; E-11 interrupting capacity (a fuse ahead may provide it, note 2)"},
 		p.Amps, f.can, "A")
+}
+
+// breaksIt says what would break the current: the families that usually do, or,
+// where none is known to, what may be stated instead.
+func (c *Context) breaksIt(e *trace.Edge, fault unit.Amp) string {
+	do := fmt.Sprintf("fit a device that breaks %s or more at this voltage", amps1(fault))
+	volts, known := c.FaultVolts(e)
+	var families []string
+	for _, f := range tables.FuseFamilies() {
+		if can, ok := f.Interrupt(volts); known && ok && can >= fault {
+			families = append(families, f.Word)
+		}
+	}
+	if len(families) > 0 {
+		return do + ", such as " + strings.Join(families, " or ") + ", here or ahead of it"
+	}
+	return do + " by its data sheet, here or ahead of it, and state its `interrupt`; or state the battery's own `fault-current` where its data sheet gives less"
 }
 
 // atDevice names a device, with the way of a panel.

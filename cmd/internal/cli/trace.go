@@ -8,19 +8,24 @@ import (
 	"github.com/spf13/cobra"
 
 	"fitout/schema"
+	"fitout/validate/report"
 	"fitout/validate/survey"
 )
 
 func traceCommand(s Streams) *cobra.Command {
 	var lost, asJSON, sweep bool
+	var format string
 	c := &cobra.Command{
 		Use:   "trace FILE PART",
 		Short: "the way from a part back to every source and hull opening that can reach it",
 		Long: `Each fuse, switch and valve on the way is named with where it sits. With --lost
 it is turned round: what stops working when this part opens, shuts or fails; a
-panel's way is named PANEL.WAY. With --sweep each is opened in turn, one failure
-at a time.`,
-		Example: "  fitout trace examples/cruiser.yaml AC1\n  fitout trace examples/cruiser.yaml --lost DP.6\n  fitout trace examples/cruiser.yaml --sweep",
+panel's way is named PANEL.WAY.
+
+With --sweep every fuse, breaker, switch, valve, pump, wire, hose, bus and battery
+fails in turn, one at a time, in each of its manners: what is lost, what floods,
+what is left without protection, what to do; worst first.`,
+		Example: "  fitout trace examples/cruiser.yaml AC1\n  fitout trace examples/cruiser.yaml --lost DP.6\n  fitout trace examples/cruiser.yaml --sweep --format json",
 		Args: func(_ *cobra.Command, args []string) error {
 			want := 2
 			if sweep {
@@ -32,6 +37,13 @@ at a time.`,
 			return nil
 		},
 		RunE: func(_ *cobra.Command, args []string) error {
+			switch format {
+			case "json":
+				asJSON = true
+			case "text":
+			default:
+				return status{Misuse, fmt.Sprintf("--format is text or json, not %q", format)}
+			}
 			if sweep {
 				return runSweep(s, args[0], asJSON)
 			}
@@ -39,8 +51,9 @@ at a time.`,
 		},
 	}
 	c.Flags().BoolVar(&lost, "lost", false, "what stops working when this part opens")
-	c.Flags().BoolVar(&sweep, "sweep", false, "every fuse, switch, valve, pump, wire and hose in turn: what is lost")
-	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	c.Flags().BoolVar(&sweep, "sweep", false, "every single failure in turn: what is lost, floods, is left unprotected")
+	c.Flags().StringVar(&format, "format", "text", "text or json")
+	c.Flags().BoolVar(&asJSON, "json", false, "short for --format json")
 	return c
 }
 
@@ -257,53 +270,15 @@ func writeJSON(s Streams, v any) error {
 	return enc.Encode(v)
 }
 
-// runSweep opens everything in turn and prints what one failure costs.
+// runSweep lets everything fail in turn and prints what one failure costs.
 func runSweep(s Streams, file string, asJSON bool) error {
 	j, err := readJob(s, file)
 	if err != nil {
 		return err
 	}
-	type row struct {
-		ID    string   `json:"id"`
-		What  string   `json:"what"`
-		Space string   `json:"space"`
-		Dead  []string `json:"dead"`
-		Dry   []string `json:"dry"`
-		// Pumps are the bilge pumps among the dead: what no longer keeps a leak out.
-		Pumps []string `json:"bilge_pumps"`
-	}
-	rows := []row{}
-	for _, f := range j.Survey.Sweep() {
-		r := row{ID: f.ID, What: f.What, Dead: ids(f.Dead), Dry: ids(f.Dry), Pumps: []string{}}
-		if f.Space != nil {
-			r.Space = f.Space.Name()
-		}
-		for _, p := range f.Dead {
-			if p.Is(schema.Bilge) {
-				r.Pumps = append(r.Pumps, p.ID)
-			}
-		}
-		rows = append(rows, r)
-	}
+	list := j.Survey.Sweep()
 	if asJSON {
-		return writeJSON(s, rows)
+		return report.SweepJSON(s.Out, list)
 	}
-	for _, r := range rows {
-		cost := "nothing stops"
-		var parts []string
-		if len(r.Dead) > 0 {
-			parts = append(parts, "no current: "+strings.Join(r.Dead, ", "))
-		}
-		if len(r.Dry) > 0 {
-			parts = append(parts, "no water: "+strings.Join(r.Dry, ", "))
-		}
-		if len(r.Pumps) > 0 {
-			parts = append(parts, "BILGE PUMP LOST: "+strings.Join(r.Pumps, ", "))
-		}
-		if len(parts) > 0 {
-			cost = strings.Join(parts, "; ")
-		}
-		fmt.Fprintf(s.Out, "%-10s %-16s %-16s %s\n", r.ID, r.What, r.Space, cost)
-	}
-	return nil
+	return report.SweepText(s.Out, j.Survey, list)
 }

@@ -29,11 +29,16 @@ type set struct {
 // block is lines set one below the other.
 type block []set
 
+var (
+	boldLadder  = draw.TagLetters(draw.Bold)
+	plainLadder = draw.TagLetters(draw.Regular)
+)
+
 func (l Line) ladder() []draw.Letters {
 	if l.Bold {
-		return draw.TagLetters(draw.Bold)
+		return boldLadder
 	}
-	return draw.TagLetters(draw.Regular)
+	return plainLadder
 }
 
 // gap is the room below a row of letters: for its descenders (0.3 of the
@@ -97,7 +102,7 @@ func fitAll(lines []Line, w, h draw.MM) (block, bool) {
 	for _, l := range lines {
 		most = max(most, l.Lead)
 	}
-	for body := len(draw.TagLetters(draw.Bold)) - 1; body >= -most; body-- {
+	for body := len(boldLadder) - 1; body >= -most; body-- {
 		steps := make([]int, len(lines))
 		for i, l := range lines {
 			steps[i] = min(max(0, body+l.Lead), len(l.ladder())-1)
@@ -146,7 +151,15 @@ func groupsOf(lines []Line) [][]int {
 // at sets the lines in letters so many steps up; ok is false where they do not
 // fit.
 func at(lines []Line, steps []int, w, h draw.MM) (block, bool) {
-	var b block
+	rows := draw.MM(0) // a row a line at least: most tries end here
+	for i, l := range lines {
+		letters := l.ladder()[steps[i]]
+		rows += letters.Cap() + gap(letters)
+	}
+	if rows > h {
+		return nil, false
+	}
+	b := make(block, 0, len(lines))
 	for i, l := range lines {
 		s := set{Line: l, letters: l.ladder()[steps[i]]}
 		s.rows = s.letters.Wrap(l.Text, w)

@@ -401,8 +401,8 @@ func arrangements(lines []Line) [][]Line {
 // that gives the largest letters.
 func largest(l *Label, h, w draw.MM) (b block, left []Line, ok bool) {
 	for _, lines := range arrangements(l.Lines) {
-		c, cut, fits := fit(lines, w, h)
-		if fits && len(cut) == 0 && (!ok || c.least() > b.least()) {
+		c, fits := fitAll(lines, w, h)
+		if fits && (!ok || c.least() > b.least()) {
 			b, ok = c, true
 		}
 	}
@@ -415,14 +415,20 @@ func largest(l *Label, h, w draw.MM) (b block, left []Line, ok bool) {
 // shortest sets a label's lines in a band of a height on the least length that
 // takes them all, in letters of 2.5 mm if any length allows that.
 func shortest(l *Label, h, longest draw.MM) (b block, left []Line, ok bool) {
-	for _, least := range []draw.MM{2.5, 0} {
-		for w := draw.MM(8); w <= longest; w += 2 {
-			for _, lines := range arrangements(l.Lines) {
-				if b, left, ok = fit(lines, w, h); ok && len(left) == 0 && b.least() >= least {
-					return b, nil, true
-				}
+	ways := arrangements(l.Lines)
+	for w := draw.MM(8); w <= longest; w += 2 {
+		for _, lines := range ways {
+			c, fits := fitAll(lines, w, h)
+			switch {
+			case fits && c.least() >= 2.5:
+				return c, nil, true
+			case fits && b == nil:
+				b = c
 			}
 		}
+	}
+	if b != nil {
+		return b, nil, true
 	}
 	return partly(l, h, longest)
 }

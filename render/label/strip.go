@@ -87,7 +87,7 @@ type fitted struct {
 // alike sets the ways of a strip in the same letters, the largest that suit all;
 // where none do, each by itself.
 func alike(ways []stripCell, w, h draw.MM, of func(*Label) []Line) []fitted {
-	for body := len(draw.TagLetters(draw.Bold)) - 1; body >= -1; body-- {
+	for body := len(boldLadder) - 1; body >= -1; body-- {
 		var out []fitted
 		for _, c := range ways {
 			lines := of(c.label)

@@ -1,6 +1,8 @@
 package schema
 
 import (
+	"slices"
+
 	"fitout/schema/source"
 	"fitout/schema/unit"
 )
@@ -24,6 +26,9 @@ type Part struct {
 	terminals  []Terminal
 	extra      []Terminal // numbered terminals met in the file, for open kinds
 	sealed     bool
+	settled    bool // roles and branches hold what the kind's functions give
+	roles      Role
+	branches   []Branch
 }
 
 // Value is one attribute with its reading. Which field holds it depends on the
@@ -65,6 +70,7 @@ type Way struct {
 // Set adds or replaces an attribute; the reader uses it. A later Set of the same
 // name wins only over an origin that ranks below it (own, stock, file).
 func (p *Part) Set(v Value) {
+	p.settled = false
 	if p.index == nil {
 		p.index = map[string]int{}
 	}
@@ -272,7 +278,27 @@ func (p *Part) Seal() {
 }
 
 // AddTerminal adds a numbered terminal of an open kind.
-func (p *Part) AddTerminal(t Terminal) { p.extra = append(p.extra, t) }
+func (p *Part) AddTerminal(t Terminal) {
+	p.extra = append(p.extra, t)
+	p.settled = false
+}
+
+// SetRating gives a way of a panel another rating.
+func (p *Part) SetRating(way string, rating Val[unit.Amp]) {
+	for i := range p.Ways {
+		if p.Ways[i].Key == way {
+			p.Ways[i].Rating = rating
+		}
+	}
+	p.settled = false
+}
+
+// Settle keeps the roles and the branches, which are asked for all the time; the
+// reader calls it once nothing is added any more.
+func (p *Part) Settle() {
+	p.roles, p.branches = p.Roles(), slices.Clip(p.Branches())
+	p.settled = true
+}
 
 // Terminals returns all terminals, the kind's first.
 func (p *Part) Terminals() []Terminal {
@@ -305,6 +331,9 @@ func (p *Part) Terminal(name string) (Terminal, bool) {
 
 // Roles returns the part's roles.
 func (p *Part) Roles() Role {
+	if p.settled {
+		return p.roles
+	}
 	if p.Kind.Roles == nil {
 		return 0
 	}
@@ -314,8 +343,12 @@ func (p *Part) Roles() Role {
 // Is reports whether the part has all the roles asked for.
 func (p *Part) Is(r Role) bool { return p.Roles().Is(r) }
 
-// Branches returns the inner electrical branches.
+// Branches returns the inner electrical branches. They are shared: not to be
+// written to.
 func (p *Part) Branches() []Branch {
+	if p.settled {
+		return p.branches
+	}
 	if p.Kind.Branches == nil {
 		return nil
 	}

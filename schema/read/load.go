@@ -81,6 +81,9 @@ func (r *reader) read(files Opener, name, text string) (*schema.Boat, []Problem)
 	r.lines()
 	r.usage()
 	r.boat.Index()
+	for _, p := range r.boat.Parts {
+		p.Settle()
+	}
 	return r.boat, r.sorted(r.boat.Files)
 }
 

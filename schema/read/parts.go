@@ -260,16 +260,22 @@ func (r *reader) declarePart(e entry, what string) *pending {
 // defaults.
 func (r *reader) fill(q *pending) {
 	p := q.p
+	var taken []schema.Value
+	if q.stock != nil {
+		taken = r.stockValues(q.stock, p.Kind)
+	}
+	defaults := r.kindDefaults(p.Kind)
+	p.Attrs = make([]schema.Value, 0, len(q.entries)+len(taken)+len(defaults))
 	for _, e := range q.entries {
 		r.setOwn(q, e)
 	}
 	if q.stock != nil {
-		for _, v := range r.stockValues(q.stock, p.Kind) {
+		for _, v := range taken {
 			p.Set(v)
 		}
 		r.stockWays(q)
 	}
-	for _, v := range r.kindDefaults(p.Kind) {
+	for _, v := range defaults {
 		p.Set(v)
 	}
 	r.settle(p)

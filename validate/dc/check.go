@@ -10,7 +10,8 @@ func check(n *Network) *Failure {
 		}
 	}
 	for k, e := range n.elements {
-		for _, node := range terminals(e) {
+		t, count := terminals(e)
+		for _, node := range t[:count] {
 			if node < 0 || int(node) >= n.nodes {
 				return &Failure{Cause: Invalid, Node: node, Element: ID(k), Detail: "node does not exist"}
 			}
@@ -22,27 +23,34 @@ func check(n *Network) *Failure {
 	return nil
 }
 
-// terminals lists the nodes of an element: its pair, then a converter's output.
-func terminals(e Element) []Node {
+// terminals gives the nodes of an element, two or four: its pair, then a
+// converter's output.
+func terminals(e Element) (t [4]Node, count int) {
 	switch e := e.(type) {
 	case EMF:
-		return []Node{e.Pos, e.Neg}
+		return [4]Node{e.Pos, e.Neg}, 2
 	case Resistor:
-		return []Node{e.From, e.To}
+		return [4]Node{e.From, e.To}, 2
 	case CurrentLoad:
-		return []Node{e.Pos, e.Neg}
+		return [4]Node{e.Pos, e.Neg}, 2
 	case PowerLoad:
-		return []Node{e.Pos, e.Neg}
+		return [4]Node{e.Pos, e.Neg}, 2
 	case ResistanceLoad:
-		return []Node{e.Pos, e.Neg}
+		return [4]Node{e.Pos, e.Neg}, 2
 	case Source:
-		return []Node{e.Pos, e.Neg}
+		return [4]Node{e.Pos, e.Neg}, 2
 	case Converter:
-		return []Node{e.InPos, e.InNeg, e.OutPos, e.OutNeg}
+		return [4]Node{e.InPos, e.InNeg, e.OutPos, e.OutNeg}, 4
 	case Diode:
-		return []Node{e.Anode, e.Cathode}
+		return [4]Node{e.Anode, e.Cathode}, 2
 	}
-	return nil
+	return t, 0
+}
+
+// first is the first node of an element.
+func first(e Element) Node {
+	t, _ := terminals(e)
+	return t[0]
 }
 
 // impossible names what is wrong with the values of an element.

@@ -22,7 +22,8 @@ func hanging(n *Network) []bool {
 		switch e := e.(type) {
 		case Resistor:
 		case EMF, Source:
-			for _, node := range terminals(e) {
+			t, _ := terminals(e)
+			for _, node := range t[:2] {
 				sourced[groups.find(int32(node))] = true
 			}
 		case Converter:
@@ -30,7 +31,7 @@ func hanging(n *Network) []bool {
 			sourced[groups.find(int32(e.OutNeg))] = true
 			passage(groups, ways, k, e.InPos, e.InNeg)
 		default:
-			nodes := terminals(e)
+			nodes, _ := terminals(e)
 			passage(groups, ways, k, nodes[0], nodes[1])
 		}
 	}
@@ -68,7 +69,7 @@ func keepIslands(n *Network, off []bool, groups sets, ways [][]way, sourced []bo
 	for k, e := range n.elements {
 		switch e.(type) {
 		case CurrentLoad, PowerLoad, Converter:
-			off[k] = off[k] && alive[island.find(groups.find(int32(terminals(e)[0])))]
+			off[k] = off[k] && alive[island.find(groups.find(int32(first(e))))]
 		default:
 			off[k] = false
 		}

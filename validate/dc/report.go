@@ -31,7 +31,7 @@ func (s *system) report(x []float64) *Solution {
 				sol.Modes[k] = Unfed
 			}
 		case ResistanceLoad:
-			if !s.top.live[terminals(e)[0]] {
+			if !s.top.live[first(e)] {
 				sol.Modes[k] = Unfed
 			}
 		}
@@ -71,7 +71,7 @@ func (s *system) recover(sol *Solution) {
 	leaving := make([]float64, s.net.nodes)
 	for k, e := range s.net.elements {
 		i := float64(sol.Amps[k])
-		t := terminals(e)
+		t, _ := terminals(e)
 		switch e.(type) {
 		case EMF, Source:
 			leaving[t[0]] -= i

@@ -88,7 +88,7 @@ func (s *system) clash(x []float64) *Failure {
 			what = "a source without a voltage ceiling has nothing to feed"
 		}
 		if what != "" {
-			return &Failure{Cause: Conflict, Node: terminals(s.net.elements[p.id])[0], Element: p.id, Detail: what}
+			return &Failure{Cause: Conflict, Node: first(s.net.elements[p.id]), Element: p.id, Detail: what}
 		}
 	}
 	return nil
@@ -378,7 +378,7 @@ func (s *system) collapse(x []float64, reached float64, last *trouble) *Failure 
 		f.Node, f.Element = s.where(0)
 		return f
 	}
-	f.Element, f.Node = worst.id, terminals(s.net.elements[worst.id])[0]
+	f.Element, f.Node = worst.id, first(s.net.elements[worst.id])
 	return f
 }
 
@@ -390,7 +390,7 @@ func (s *system) failure(t *trouble) *Failure {
 		f.Detail = "nothing fixes its voltage or the share of its current"
 	case t.part != nil:
 		f.Element = t.part.id
-		f.Node = terminals(s.net.elements[t.part.id])[0]
+		f.Node = first(s.net.elements[t.part.id])
 		f.Detail = "a source or diode finds no state that fits"
 	default:
 		worst := 0

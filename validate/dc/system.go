@@ -100,6 +100,7 @@ type system struct {
 func newSystem(n *Network, t *topology) *system {
 	s := &system{net: n, top: t, ports: make([]port, n.nodes)}
 	s.number()
+	s.parts = make([]part, 0, len(n.elements))
 	for k, e := range n.elements {
 		if p, ok := s.prepare(ID(k), e); ok {
 			s.parts = append(s.parts, p)
@@ -112,7 +113,7 @@ func newSystem(n *Network, t *topology) *system {
 			s.size++
 		}
 	}
-	var entries []sparse.Entry
+	entries := make([]sparse.Entry, 0, 5*len(s.parts))
 	s.f, s.noise, s.step = make([]float64, s.size), make([]float64, s.size), make([]float64, s.size)
 	s.collect = &entries
 	s.assemble(make([]float64, s.size), 1)
@@ -151,7 +152,7 @@ func (s *system) number() {
 
 // prepare makes an element ready; false for joints and what is not fed.
 func (s *system) prepare(id ID, e Element) (part, bool) {
-	if nodes := terminals(e); !s.top.live[nodes[0]] {
+	if !s.top.live[first(e)] {
 		return part{}, false
 	}
 	p := part{id: id, row: -1, sense: 1}
@@ -365,7 +366,7 @@ func (s *system) where(unknown int) (Node, ID) {
 	}
 	for k := range s.parts {
 		if int(s.parts[k].row) == unknown {
-			return terminals(s.net.elements[s.parts[k].id])[0], s.parts[k].id
+			return first(s.net.elements[s.parts[k].id]), s.parts[k].id
 		}
 	}
 	return None, None

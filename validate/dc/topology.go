@@ -62,11 +62,11 @@ func (t *topology) feed(n *Network, unfed []bool) sets {
 				groups.join(int32(e.InPos), int32(e.InNeg))
 			}
 		case CurrentLoad, PowerLoad:
-			if nodes := terminals(e); !unfed[k] {
+			if nodes, _ := terminals(e); !unfed[k] {
 				groups.join(int32(nodes[0]), int32(nodes[1]))
 			}
 		default:
-			nodes := terminals(e)
+			nodes, _ := terminals(e)
 			groups.join(int32(nodes[0]), int32(nodes[1]))
 		}
 	}
@@ -97,7 +97,7 @@ func (t *topology) feed(n *Network, unfed []bool) sets {
 	for k, e := range n.elements {
 		switch e := e.(type) {
 		case CurrentLoad, PowerLoad:
-			t.fed[k] = !unfed[k] && t.live[terminals(e)[0]]
+			t.fed[k] = !unfed[k] && t.live[first(e)]
 		}
 	}
 	return groups

@@ -300,11 +300,7 @@ func (z *sizer) rate(d *device) {
 	amps := d.series[d.step]
 	text := amps.String()
 	if d.way != "" {
-		for i := range d.part.Ways {
-			if d.part.Ways[i].Key == d.way {
-				d.part.Ways[i].Rating = schema.Val[unit.Amp]{V: amps, Text: text, From: schema.Own}
-			}
-		}
+		d.part.SetRating(d.way, schema.Val[unit.Amp]{V: amps, Text: text, From: schema.Own})
 		return
 	}
 	d.part.Set(schema.Value{Attr: d.part.Kind.Attr("rating"), Text: text, From: schema.Own, Dim: unit.Current, Number: float64(amps)})

@@ -45,9 +45,9 @@ type WaterCircuit struct {
 	Used []Assumed
 
 	graph        *flowGraph
-	edges, nodes []int // of the graph, kept ones
-	cut          []bool
-	gone         []int // leaves taken out, in order
+	edges, nodes []int  // of the graph, kept ones
+	cut          []bool // graph edge → a dead end; one list for all circuits
+	gone         []int  // leaves taken out, in order
 }
 
 // WaterRun is a circuit solved in one attitude. Flows are positive along the

@@ -77,12 +77,13 @@ func (w *WaterState) circuits(g *flowGraph, drives []*drive) []*WaterCircuit {
 			root[b] = a
 		}
 	}
+	cut := make([]bool, len(g.edges))
 	byRoot := map[int]*WaterCircuit{}
 	var list []*WaterCircuit
 	need := func(node int) *WaterCircuit {
 		r := find(node)
 		if byRoot[r] == nil {
-			byRoot[r] = &WaterCircuit{graph: g}
+			byRoot[r] = &WaterCircuit{graph: g, cut: cut}
 			list = append(list, byRoot[r])
 		}
 		return byRoot[r]
@@ -184,11 +185,6 @@ func (w *WaterState) attitudes(g *flowGraph, c *WaterCircuit) []Attitude {
 
 // prune takes out the dead ends: no water moves there.
 func (w *WaterState) prune(g *flowGraph, c *WaterCircuit) {
-	c.cut = make([]bool, len(g.edges))
-	in := make(map[int]bool, len(c.edges))
-	for _, e := range c.edges {
-		in[e] = true
-	}
 	degree := make(map[int]int, len(c.nodes))
 	for _, e := range c.edges {
 		if g.edges[e].a != g.edges[e].b {
@@ -207,7 +203,7 @@ func (w *WaterState) prune(g *flowGraph, c *WaterCircuit) {
 		n := leaves[0]
 		leaves = leaves[1:]
 		for _, e := range g.nodes[n].edges {
-			if !in[e] || c.cut[e] || g.edges[e].a == g.edges[e].b {
+			if w.byEdge[e] != c || c.cut[e] || g.edges[e].a == g.edges[e].b {
 				continue
 			}
 			c.cut[e] = true

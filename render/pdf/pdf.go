@@ -166,31 +166,36 @@ func (p *page) stroke(s draw.Stroke) {
 		b := s.Box
 		p.f.Rect(float64(b.Min.X), float64(b.Min.Y), float64(b.Width()), float64(b.Height()), p.pen(s.Pen))
 	case draw.Ellipse:
-		p.f.Ellipse(float64(s.Centre.X), float64(s.Centre.Y), float64(s.RX), float64(s.RY), 0, p.pen(s.Pen))
+		p.curve(s.Centre, s.RX, s.RY, 0, 360, true, s.Pen)
 	case draw.Arc:
-		p.arc(s)
+		p.curve(s.Centre, s.R, s.R, s.From, s.To, false, s.Pen)
 	}
 }
 
-// arc draws Bézier pieces of at most a quarter turn; the control points lie at
-// 4/3·tan(φ/4) of the radius along the tangents, the usual best fit.
-func (p *page) arc(a draw.Arc) {
-	style := p.pen(a.Pen)
-	n := max(1, int(math.Ceil((a.To-a.From)/90-1e-9)))
-	step := (a.To - a.From) / float64(n) * math.Pi / 180
-	k := 4.0 / 3 * math.Tan(step/4) * float64(a.R)
+// curve draws an arc or a whole ellipse in Bézier pieces of at most a quarter
+// turn; the control points lie at 4/3·tan(φ/4) of the radius along the tangents,
+// the usual best fit. It begins at the right and runs clockwise as in an SVG
+// file, so that dashes fall in the same places.
+func (p *page) curve(centre draw.Point, rx, ry draw.MM, from, to float64, closed bool, pen draw.Pen) {
+	style := p.pen(pen)
+	n := max(1, int(math.Ceil((to-from)/90-1e-9)))
+	step := (to - from) / float64(n) * math.Pi / 180
+	k := 4.0 / 3 * math.Tan(step/4)
 	at := func(t float64) (x, y, tx, ty float64) {
 		s, c := math.Sincos(t)
-		return float64(a.Centre.X) + float64(float64(a.R)*c), float64(a.Centre.Y) + float64(float64(a.R)*s), -s, c
+		return float64(centre.X) + float64(float64(rx)*c), float64(centre.Y) + float64(float64(ry)*s), -float64(float64(rx) * s), float64(float64(ry) * c)
 	}
-	t := a.From * math.Pi / 180
+	t := from * math.Pi / 180
 	x, y, tx, ty := at(t)
 	p.f.MoveTo(x, y)
 	for range n {
 		t += step
 		x1, y1, tx1, ty1 := at(t)
-		p.f.CurveBezierCubicTo(x+k*tx, y+k*ty, x1-k*tx1, y1-k*ty1, x1, y1)
+		p.f.CurveBezierCubicTo(x+float64(k*tx), y+float64(k*ty), x1-float64(k*tx1), y1-float64(k*ty1), x1, y1)
 		x, y, tx, ty = x1, y1, tx1, ty1
+	}
+	if closed {
+		p.f.ClosePath()
 	}
 	p.f.DrawPath(style)
 }

@@ -70,11 +70,15 @@ func TestErrors(t *testing.T) {
 	}
 }
 
-// run calls a PDF tool from outside the project; the test is skipped without it.
+// run calls a PDF tool from outside the project; the test is skipped without it,
+// unless FITOUT_REQUIRE_ENGINES=1 asks for it.
 func run(t *testing.T, name string, args ...string) string {
 	t.Helper()
 	path, err := exec.LookPath(name)
 	if err != nil {
+		if os.Getenv("FITOUT_REQUIRE_ENGINES") == "1" {
+			t.Fatal(name + " is not installed and FITOUT_REQUIRE_ENGINES=1 asks for it")
+		}
 		t.Skip(name + " is not installed")
 	}
 	out, err := exec.Command(path, args...).CombinedOutput()

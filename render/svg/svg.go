@@ -293,6 +293,9 @@ func (c *canvas) text(t draw.Text) {
 	if t.Letters.Weight() == draw.Bold {
 		a = join(a, attr("font-weight", "700"))
 	}
+	if strings.Contains(s, "  ") { // the gap between two entries of a label is drawn as measured
+		a = join(a, attr("xml:space", "preserve"))
+	}
 	if w := t.Width(); w > 0 {
 		a = join(a, attr("textLength", num(w)), attr("lengthAdjust", "spacingAndGlyphs"))
 	}

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"fitout/schema"
@@ -249,7 +250,11 @@ func (c *Context) profileSuits(st *survey.State, s chargeSource, e *trace.Edge, 
 	// The whole string's span, by this battery's share of its volts.
 	scale := unit.Volt(1)
 	if n := p.Volts("volts"); n.Given() && n.V > 0 && len(bank) > 0 {
+		// 12 V and 12.8 V side by side are nominally the same.
 		scale = v / n.V
+		if whole := unit.Volt(math.Round(float64(scale))); whole > 0 && survey.SameNominal(scale*12, whole*12) {
+			scale = whole
+		}
 	}
 	low, high = low*scale, high*scale
 	switch {

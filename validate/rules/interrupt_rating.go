@@ -126,15 +126,7 @@ func (c *Context) interruptFinding(f cannotBreak) diag.Finding {
 	if f.source != "" {
 		text += fmt.Sprintf(" (%s is %s)", amps1(f.can), f.source)
 	}
-	if len(p.Shares) > 1 {
-		text += ":"
-		for i, s := range p.Shares {
-			if i > 0 {
-				text += ","
-			}
-			text += fmt.Sprintf(" %s from %s", amps1(s.Amps), s.Part.ID)
-		}
-	}
+	text += sharesText(p)
 	at := c.at(e.Part, e.A)
 	for _, n := range f.names {
 		if n != e.Part.ID {
@@ -163,6 +155,25 @@ func (c *Context) breaksIt(e *trace.Edge, fault unit.Amp) string {
 		return do + ", such as " + strings.Join(families, " or ") + ", here or ahead of it"
 	}
 	return do + " by its data sheet, here or ahead of it, and state its `interrupt`; or state the battery's own `fault-current` where its data sheet gives less"
+}
+
+// sharesText says who gives the current of a short, where several sources that
+// count do. What flows on the other side of the device, away from what it must
+// break, is small beside it or left out.
+func sharesText(p survey.Prospective) string {
+	const counts = 0.03
+	var list []string
+	sum := unit.Amp(0)
+	for _, s := range p.Shares {
+		if s.Amps >= counts*p.Amps {
+			list = append(list, fmt.Sprintf("%s from %s", amps1(s.Amps), s.Part.ID))
+			sum += s.Amps
+		}
+	}
+	if len(list) < 2 || sum > p.Amps*(1+2*counts) {
+		return ""
+	}
+	return ": " + strings.Join(list, ", ")
 }
 
 // atDevice names a device, with the way of a panel.

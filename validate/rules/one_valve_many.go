@@ -123,12 +123,16 @@ func (c *Context) intakes() (list []*trace.Mouth, reach map[*trace.Mouth][]*sche
 	return list, reach, direct, count
 }
 
-// seacockOf is the valve that shuts an opening: the one it carries, else itself.
-func seacockOf(m *trace.Mouth) *schema.Part {
+// seacockOf is the valve that shuts an opening: the one it carries, or the one
+// that stands first inboard of it; nil where there is none.
+func (c *Context) seacockOf(m *trace.Mouth) *schema.Part {
 	if m.Part.Cock != nil {
 		return m.Part.Cock
 	}
-	return m.Part
+	if first, _ := firstInboard(c.Sea(), m); first != nil && first.Is(schema.Shutoff) {
+		return first
+	}
+	return nil
 }
 
 func checkOneValveMany(c *Context) {
@@ -146,7 +150,10 @@ func checkOneValveMany(c *Context) {
 		if len(lost) < 2 || !alone {
 			continue
 		}
-		cock := seacockOf(m)
+		cock := c.seacockOf(m)
+		if cock == nil {
+			continue // nothing to close: no-seacock
+		}
 		c.Add(diag.Finding{Rule: "one-valve-many", Severity: diag.Note, Span: cock.At, At: append([]string{cock.ID}, ids(lost)...),
 			Message: fmt.Sprintf("closing %s stops %s together", cock.ID, brief(ids(lost))),
 			Risk:    "a leak in one line can be stopped only by stopping the others",

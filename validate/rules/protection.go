@@ -29,6 +29,7 @@ type protection struct {
 	spoken  map[*schema.Wire]bool
 	large   []tooLarge // fuse-exceeds-wire, merged by device before it is reported
 	pigtail map[*schema.Wire]bool
+	stubs   map[trace.Direction]bool // see stub
 }
 
 // allowed is what a conductor allows: Hard is an error beyond, Soft a warning
@@ -811,7 +812,7 @@ func (p *protection) judgeBand(d trace.Direction) {
 	if ok && cut.Amps <= next+slack {
 		return
 	}
-	if p.spoken[w] || p.spokenDevice(cut, w) {
+	if p.spoken[w] || p.spokenDevice(cut, w) || p.stub(d) {
 		return
 	}
 	p.spoken[w] = true

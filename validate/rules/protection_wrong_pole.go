@@ -58,8 +58,8 @@ func checkProtectionWrongPole(c *Context) {
 		if !a {
 			node, other = e.B, e.A
 		}
-		if live[c.Net.Component(other)] {
-			return // a positive joined to ground through it: short-circuit
+		if live[c.Net.Component(other)] || c.Net.Nodes[other].Earthed && !c.Net.Nodes[other].Grounded {
+			return // a positive joined to ground through it: short-circuit; an earth: shore-earth
 		}
 		c.Add(diag.Finding{Rule: "protection-wrong-pole", Severity: diag.Error, Span: e.Part.At, At: c.at(e.Part, node),
 			Message: fmt.Sprintf("%s stands in the grounded return and opens it alone", e.Part.ID),

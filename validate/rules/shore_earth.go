@@ -100,12 +100,40 @@ func checkShoreEarth(c *Context) {
 		}
 		spoken[g] = true
 		src := sources[g]
-		c.Add(diag.Finding{Rule: "shore-earth", Severity: diag.Error, Span: src.At, At: c.at(src, c.Net.Node(src, u.name), u.part),
+		f := diag.Finding{Rule: "shore-earth", Severity: diag.Error, Span: src.At, At: c.at(src, c.Net.Node(src, u.name), u.part),
 			Message: fmt.Sprintf("the protective earth of %s is not joined to DC negative", src.ID),
 			Risk:    "a fault between AC and DC makes the DC system live: no device opens",
 			Do:      "join the AC earth bar to the DC negative bus or the engine block" + licensed,
-			Source:  "E-11 11.5.5.3"})
+			Source:  "E-11 11.5.5.3"}
+		if breaks := c.earthBreaks(u.node, whole, ground, broken); len(breaks) > 0 {
+			f.Message += fmt.Sprintf(" without a break: %s opens it", list(breaks))
+			f.At = appendNew(f.At, breaks...)
+			f.Do = fmt.Sprintf("lead the earth past %s", list(breaks)) + licensed
+			f.Source += ", 11.5.5.5"
+		}
+		c.Add(f)
 	}
+}
+
+// earthBreaks names the switches and devices on the way of an earth to DC
+// negative.
+func (c *Context) earthBreaks(node int, whole *survey.Groups, ground map[int]bool, broken *survey.Groups) []string {
+	pass := func(e *trace.Edge) bool {
+		return earthPasses(e) || (e.Type == trace.Device || e.Type == trace.Contact) && !survey.Bond(e) && !transfers(e)
+	}
+	var names []string
+	for to := range c.Net.Nodes {
+		if !ground[whole.Of(to)] || !broken.Same(node, to) {
+			continue
+		}
+		for _, e := range c.Path(node, to, pass) {
+			if e.Type == trace.Device || e.Type == trace.Contact {
+				names = appendNew(names, e.Part.ID)
+			}
+		}
+		break
+	}
+	return names
 }
 
 // earthAbsent reports an earth that leads to no source, or only through a switch

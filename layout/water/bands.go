@@ -70,6 +70,12 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 			pieces = append(pieces, q)
 		}
 	}
+	for _, p := range pieces {
+		if _, ok := opt.arranged[m.signature(p)]; ok {
+			opt.recall(m, p)
+			m.spaced(p, opt)
+		}
+	}
 	d.pack(m.fill(pieces, avail), size)
 	return d, nil
 }

@@ -68,6 +68,11 @@ type Box struct {
 	Straddle bool
 	Hint     Hint
 	Ports    []Port
+	// Swaps lets the runs of the box change places among its ports, those without
+	// a run included: the branches of a tee. The plan's runs name the ports.
+	Swaps bool
+	// Flips lets a box with one port on its left or right lie either way round.
+	Flips bool
 	// Name is the size of the text block that stands outside the box (name,
 	// true height); zero if there is none.
 	Name Size
@@ -123,6 +128,8 @@ type Graph struct {
 	// Scales are the height scales to try, in millimetres of paper per metre,
 	// the largest first; nil is 100 down to 0. Scale 0 keeps the order only.
 	Scales []int
+	// Rough leaves out the search for better columns: a plan to compare with others.
+	Rough bool
 	// Lines are real heights (millimetres) of further horizontal lines, such as
 	// heeled waterlines, that the plan breaks at boxes and texts.
 	Lines []int

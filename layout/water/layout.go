@@ -9,6 +9,10 @@ import (
 type options struct {
 	drop  map[int]bool   // stacks that cannot hold
 	extra map[string]int // widenings of channels
+	// arranged are the arrangements that polishing found, polished the pieces it
+	// has been through, both by signature.
+	arranged map[string]kept
+	polished map[string]bool
 	variant
 }
 
@@ -24,19 +28,38 @@ func Layout(g Graph) (Plan, error) {
 	e := &effort{budget: searchBudget}
 	var best Plan
 	bestPrice := 0
+	used := variants[0]
 	for i, v := range variants {
 		p, err := g.attempt(v, e)
 		if err != nil {
 			return Plan{}, err
 		}
 		if price := p.price(); i == 0 || price < bestPrice {
-			best, bestPrice = p, price
+			best, bestPrice, used = p, price, v
 		}
 		if len(best.Problems) == 0 && best.crossings() <= i*len(best.Sheets) || e.budget <= 0 {
 			break
 		}
 	}
-	return best, nil
+	if g.Rough || best.fine() {
+		return best, nil
+	}
+	used.polish = true
+	p, err := g.attempt(used, &effort{budget: searchBudget, tries: layoutTries})
+	if err == nil && p.price() < bestPrice {
+		best = p
+	}
+	return best, err
+}
+
+// fine tells whether no sheet's runs cross or wind more than they should.
+func (p *Plan) fine() bool {
+	for _, s := range p.Sheets {
+		if b, runs := s.Bends(); s.Crossings() > 0 || 10*b > fineBends*runs {
+			return false
+		}
+	}
+	return true
 }
 
 // variant is one of the ways to arrange the columns that are tried while runs
@@ -44,6 +67,7 @@ func Layout(g Graph) (Plan, error) {
 type variant struct {
 	near    bool // outlets beside what they drain, not in the last column
 	spread  bool // branches side by side
+	polish  bool // better columns and ports looked for, one part at a time
 	reverse bool // the part farthest from the waterline in the first of columns side by side
 }
 
@@ -76,7 +100,7 @@ func (p *Plan) price() int {
 
 // attempt makes the plan of one variant, wider where runs or labels lack room.
 func (g *Graph) attempt(v variant, e *effort) (Plan, error) {
-	opt := &options{drop: map[int]bool{}, extra: map[string]int{}, variant: v}
+	opt := &options{drop: map[int]bool{}, extra: map[string]int{}, arranged: map[string]kept{}, polished: map[string]bool{}, variant: v}
 	page, push, err := g.choose(opt)
 	if err != nil {
 		return Plan{}, err
@@ -188,6 +212,12 @@ func (d *draft) finish(e *effort, opt *options) (Plan, bool) {
 	for _, sheet := range d.sheets {
 		var out Sheet
 		y := 0
+		for _, b := range sheet {
+			if !opt.polish {
+				break
+			}
+			d.polish(b, size.W-m.g.ruler()-2*sideMargin, size.H-d.height(sheet)+b.height(), e, opt)
+		}
 		for _, b := range sheet {
 			if y+b.height() > size.H {
 				plan.Problems = append(plan.Problems, Problem{"height", m.nodes[b.pieces[0].first(m)].id, "the parts stand " + strconv.Itoa(b.height()) + " units high, the page has " + strconv.Itoa(size.H)})

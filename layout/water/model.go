@@ -39,6 +39,8 @@ type node struct {
 	dip      bool   // via: a dip, not a crest
 	run      int    // via and mark: the run
 	ref      string // mark: name shown
+	swaps    bool   // runs may change places among its ports
+	flips    bool   // may lie with its port at either end
 
 	unit   int
 	ux, uy int // place in the unit
@@ -100,6 +102,7 @@ func build(g *Graph) (*model, error) {
 		m.nodes = append(m.nodes, node{
 			id: b.ID, w: b.Size.W, h: b.Size.H, anchor: b.Anchor, lean: b.Lean, level: b.Level,
 			straddle: b.Straddle, hint: b.Hint, name: b.Name, run: -1,
+			swaps: b.Swaps, flips: b.Flips,
 		})
 	}
 	if len(g.Pages) == 0 {

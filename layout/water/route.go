@@ -78,7 +78,8 @@ type grid struct {
 // effort is what all searches of one layout share: the memory they work in, and
 // what is left of the cells that they may look at.
 type effort struct {
-	budget int
+	budget int // states to look at
+	tries  int // arrangements to look at
 	memory []cell
 	seen   []visit
 	round  int32
@@ -190,29 +191,12 @@ func (g *grid) terminal(n *node, p int) terminal {
 
 // route draws all wires: short ones first, then those in conflict again at
 // rising cost, then each once more with all others in place.
-func (g *grid) route() (clean bool) {
-	order := make([]int, len(g.wires))
-	for i := range order {
-		order[i] = i
-	}
-	sort.SliceStable(order, func(i, j int) bool { return g.wires[order[i]].length < g.wires[order[j]].length })
+func (g *grid) route() {
+	order := g.shortFirst()
 	for _, w := range order {
 		g.search(w, 1)
 	}
-	for round := 2; round <= maxRounds; round++ {
-		bad := g.conflicts(order, true)
-		if len(bad) == 0 {
-			break
-		}
-		if g.budget < 0 {
-			break
-		}
-		for _, w := range bad {
-			g.remove(w)
-			g.search(w, round)
-		}
-	}
-	bad := g.conflicts(order, false)
+	bad := g.settle(order, maxRounds)
 	if len(bad) == 0 {
 		g.improve(order)
 		bad = g.conflicts(order, false)
@@ -225,12 +209,113 @@ func (g *grid) route() (clean bool) {
 	for _, w := range bad {
 		g.wires[w].failed = true
 	}
-	for i := range g.wires {
-		if g.wires[i].failed {
+}
+
+// retrace draws the wires as they were drawn before, moved with their ends, as far
+// as their ways are still clear, and the others around them. It reports false,
+// its work undone, where crossings and corners weigh more than most or conflicts
+// outlast a few rounds.
+func (g *grid) retrace(old map[int][]Point, most int) bool {
+	order := g.shortFirst()
+	weight := 0
+	weigh := func(w int) bool {
+		crossings, bends := g.count(&g.wires[w])
+		weight += crossWeight*crossings + bendWeight*bends
+		return weight <= most
+	}
+	var todo []int
+	for _, w := range order {
+		if g.wires[w].path = g.again(w, old[g.wires[w].link]); g.wires[w].path == nil {
+			todo = append(todo, w)
+		} else if g.mark(w, 1); !weigh(w) {
 			return false
 		}
 	}
-	return true
+	for _, w := range todo {
+		if g.search(w, 1); !weigh(w) {
+			return false
+		}
+	}
+	return len(g.settle(order, quickRounds)) == 0
+}
+
+// again is a wire's former way, where it still leads from end to end.
+func (g *grid) again(wi int, pts []Point) []int {
+	if len(pts) < 2 {
+		return nil
+	}
+	w := &g.wires[wi]
+	dx, dy := w.a.at%g.w+g.x0-pts[0].X, w.a.at/g.w+g.y0-pts[0].Y
+	last := pts[len(pts)-1]
+	if w.b.at != g.cell(last.X+dx, last.Y+dy) {
+		return nil
+	}
+	path := []int{w.a.at}
+	at := w.a.at
+	for i := 1; i < len(pts); i++ {
+		q := pts[i]
+		d := int(Right)
+		switch p := pts[i-1]; {
+		case q.X < p.X:
+			d = int(Left)
+		case q.Y < p.Y:
+			d = int(Top)
+		case q.Y > p.Y:
+			d = int(Bottom)
+		}
+		if i == 1 && !slices.Contains(w.a.dirs, d) || i == len(pts)-1 && !slices.Contains(w.b.dirs, d^1) {
+			return nil
+		}
+		for to := g.cell(q.X+dx, q.Y+dy); at != to; {
+			at += g.delta[d]
+			k := &g.cells[at]
+			if at != w.b.at && (k.gate != open && k.gate != int32(wi)+1 || d <= 1 && k.stepH == 0) {
+				return nil
+			}
+			path = append(path, at)
+		}
+	}
+	return path
+}
+
+// ways are the corners of all wires, by link.
+func (g *grid) ways() map[int][]Point {
+	out := map[int][]Point{}
+	for i := range g.wires {
+		if len(g.wires[i].path) > 0 {
+			out[g.wires[i].link] = g.points(i)
+		}
+	}
+	return out
+}
+
+// shortFirst is the order in which wires are drawn.
+func (g *grid) shortFirst() []int {
+	order := make([]int, len(g.wires))
+	for i := range order {
+		order[i] = i
+	}
+	sort.SliceStable(order, func(i, j int) bool { return g.wires[order[i]].length < g.wires[order[j]].length })
+	return order
+}
+
+// settle draws wires in conflict again at rising cost and returns those that stay
+// in conflict.
+func (g *grid) settle(order []int, rounds int) []int {
+	for round := 2; round <= rounds; round++ {
+		bad := g.conflicts(order, true)
+		if len(bad) == 0 {
+			break
+		}
+		if g.budget < 0 {
+			break
+		}
+		for _, w := range bad {
+			g.remove(w)
+			g.search(w, round)
+		}
+	}
+	return g.conflicts(order, false)
 }
 
 // improve draws each wire again now that all others stand.

@@ -67,45 +67,44 @@ func chooseWater(g *waterGraph, papers []sheet.Paper) *waterSheets {
 		frames = append(frames, sheet.NewFrame(p))
 	}
 	plain := &waterSheets{waterGraph: g, frames: frames, by: cuttings[0]}
-	plain.lay(0)
+	plain.lay(0, true)
 	if plain.err != nil {
 		return plain
 	}
-	legend := plain.feetFit()
-	if plain.good() {
-		return plain.withLegends(legend)
-	}
-	tight := newWaterGraph(g.in, true)
-	var list []*waterSheets
-	last := -1
-	for _, by := range cuttings {
-		_, marks, _ := g.cut(by)
-		if len(marks) == last {
-			continue // cuts nothing more
+	best := plain
+	if !plain.good() {
+		tight := newWaterGraph(g.in, true)
+		list := []*waterSheets{{waterGraph: tight, frames: frames, by: cuttings[0]}}
+		last := 0
+		for _, by := range cuttings[1:] {
+			_, marks, _ := g.cut(by)
+			if len(marks) == last {
+				continue // cuts nothing more
+			}
+			last = len(marks)
+			list = append(list, &waterSheets{waterGraph: g, frames: frames, by: by}, &waterSheets{waterGraph: tight, frames: frames, by: by})
 		}
-		last = len(marks)
-		list = append(list, &waterSheets{waterGraph: g, frames: frames, by: by}, &waterSheets{waterGraph: tight, frames: frames, by: by})
-	}
-	var wg sync.WaitGroup
-	for _, w := range list {
-		wg.Go(func() { w.lay(legend) })
-	}
-	wg.Wait()
-	best := list[0]
-	for _, w := range list { // in order, whichever was ready first
-		if w.tight {
-			w.price += tightPrice
+		var wg sync.WaitGroup
+		for _, w := range list {
+			wg.Go(func() { w.lay(0, true) })
 		}
-		if w.err == nil && w.price < best.price {
-			best = w
+		wg.Wait()
+		for _, w := range list { // in order, whichever was ready first
+			if w.tight {
+				w.price += tightPrice
+			}
+			if w.err == nil && w.price < best.price {
+				best = w
+			}
 		}
 	}
-	return best.withLegends(legend)
+	best.lay(0, false)
+	return best.withLegends()
 }
 
-// withLegends lays the plan out again, lower, until every legend fits; legend
-// rows are kept free already.
-func (w *waterSheets) withLegends(legend int) *waterSheets {
+// withLegends lays the plan out again, lower, until every legend fits.
+func (w *waterSheets) withLegends() *waterSheets {
+	legend := 0
 	for range 2 {
 		if w.err != nil {
 			return w
@@ -115,7 +114,7 @@ func (w *waterSheets) withLegends(legend int) *waterSheets {
 			return w
 		}
 		legend = max(legend+1, need)
-		w.lay(legend)
+		w.lay(legend, false)
 	}
 	return w
 }
@@ -137,9 +136,11 @@ func (w *waterSheets) good() bool {
 	return len(w.plan.Problems) == 0 && crossings <= 2*len(w.plan.Sheets)
 }
 
-// lay runs the layout with rows kept free for the key and the legend.
-func (w *waterSheets) lay(legend int) {
+// lay runs the layout with rows kept free for the key and the legend; a rough plan
+// is enough to compare with others.
+func (w *waterSheets) lay(legend int, rough bool) {
 	g, marks, _ := w.cut(w.by)
+	g.Rough = rough
 	for _, f := range w.frames {
 		cols, rows := f.GridSize()
 		key := w.keyRows(f)

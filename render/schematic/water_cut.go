@@ -104,7 +104,7 @@ func (g *waterGraph) cut(by cutting) (waterlayout.Graph, map[string]string, bool
 const secondPiece = "~rest"
 
 func markBox(id string, side waterlayout.Side, hint waterlayout.Hint) waterlayout.Box {
-	return waterlayout.Box{ID: id, Size: waterlayout.Size{W: 10, H: 2}, Anchor: 1, Hint: hint,
+	return waterlayout.Box{ID: id, Size: waterlayout.Size{W: 10, H: 2}, Anchor: 1, Hint: hint, Flips: true,
 		Ports: []waterlayout.Port{{Name: "mark", Side: side, Offset: 1}}}
 }
 

@@ -3,7 +3,7 @@ package schematic
 import (
 	"fmt"
 	"slices"
-	"strings"
+	"strconv"
 
 	waterlayout "fitout/layout/water"
 	"fitout/render/draw"
@@ -19,12 +19,14 @@ type bandPen struct {
 	origin draw.Point
 	places *markPlaces
 	taken  []draw.Box // texts and boxes, which nothing may touch
+	branch map[waterlayout.End]string
 	items  []draw.Item
 }
 
 // drawBand draws a band: waterline and ruler, hoses, parts, labels.
 func (g *waterGraph) drawBand(b *waterlayout.Band, origin draw.Point, places *markPlaces) draw.Band {
 	d := &bandPen{waterGraph: g, band: b, origin: origin, places: places}
+	d.nameBranches()
 	for i := range b.Boxes {
 		d.taken = append(d.taken, boxOf(b.Boxes[i].Rect, origin))
 		if t := b.Boxes[i].Name; t.Placed {
@@ -220,6 +222,43 @@ func gaps(from, to, y draw.MM, taken []draw.Box) [][2]draw.MM {
 	return slices.DeleteFunc(out, func(s [2]draw.MM) bool { return s[1]-s[0] < 1.5 })
 }
 
+// nameBranches names the branches of tees and manifolds by the hoses that the plan
+// put there.
+func (d *bandPen) nameBranches() {
+	d.branch = map[waterlayout.End]string{}
+	used := map[waterlayout.End]bool{}
+	for _, r := range d.band.Runs {
+		h := d.hoses[hoseOfRun(r.ID)]
+		for _, e := range []struct {
+			at   waterlayout.End
+			hose schema.HoseEnd
+		}{{r.From, h.From}, {r.To, h.To}} {
+			w := d.boxes[e.at.Box]
+			if w == nil || w.part == nil || !w.part.Is(schema.Junction) {
+				continue
+			}
+			name := e.hose.Terminal
+			for k := 1; name == "" || used[waterlayout.End{Box: e.at.Box, Port: name}]; k++ {
+				name = "h" + strconv.Itoa(k)
+			}
+			used[waterlayout.End{Box: e.at.Box, Port: name}] = true
+			d.branch[e.at] = name
+		}
+	}
+}
+
+// symbolOf is a part's symbol with its anchors as they are named on the sheet.
+func (d *bandPen) symbolOf(w *waterBox) symbol.Symbol {
+	s := w.sym
+	s.Anchors = slices.Clone(s.Anchors)
+	for i, a := range s.Anchors {
+		if n, ok := d.branch[waterlayout.End{Box: w.id, Port: a.Name}]; ok {
+			s.Anchors[i].Name = n
+		}
+	}
+	return s
+}
+
 // part draws a part, an open end or a continuation mark.
 func (d *bandPen) part(x *waterlayout.PlacedBox) {
 	w := d.boxes[x.ID]
@@ -228,7 +267,7 @@ func (d *bandPen) part(x *waterlayout.PlacedBox) {
 		return
 	}
 	ox, oy := x.Rect.X-int(w.box.Min.X), x.Rect.Y-int(w.box.Min.Y)
-	p := draw.SymbolPart(w.id, w.kind, w.sym, d.origin, ox, oy, w.prepared)
+	p := draw.SymbolPart(w.id, w.kind, d.symbolOf(w), d.origin, ox, oy, w.prepared)
 	p.Strokes = append(p.Strokes, d.leads(w, &p, ox, oy)...)
 	for _, l := range x.Landings {
 		d.landing(&p, l)
@@ -322,8 +361,11 @@ func (d *bandPen) ref(e waterlayout.End, h schema.HoseEnd) string {
 	if e.Port == "mark" || h.IsOpen() || d.boxes[e.Box] == nil {
 		return e.Box + "." + e.Port
 	}
+	if name, ok := d.branch[e]; ok {
+		return e.Box + "." + name
+	}
 	a, _ := d.boxes[e.Box].sym.Anchor(e.Port)
-	if len(d.boxes[e.Box].sym.Anchors) == 1 || strings.HasPrefix(a.Name, "h") && h.Terminal == "" {
+	if len(d.boxes[e.Box].sym.Anchors) == 1 {
 		return e.Box + "." + a.Name
 	}
 	return h.End.String()

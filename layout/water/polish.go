@@ -1,0 +1,383 @@
+package waterlayout
+
+import (
+	"slices"
+	"strings"
+)
+
+// Prices of what polishing weighs. Crossings are worst, then corners; a run
+// against the flow and a wider piece must gain something.
+const (
+	failPrice   = 1000
+	crossWeight = 60
+	bendWeight  = 10
+	backWeight  = 12
+	// fineBends is how many tenths of a corner per run leave nothing to polish.
+	fineBends = 15
+	// tries bounds the arrangements looked at for one piece, and for a layout.
+	pieceTries  = 48
+	quickRounds = 6 // of settling conflicts in an arrangement on trial
+	layoutTries = 400
+)
+
+// verdict is how a piece reads when its runs are drawn.
+type verdict struct {
+	price, crossings, bends, runs int
+	bad                           []int // links that cross or wind, the worst first
+	ways                          map[int][]Point
+}
+
+func (v verdict) fine() bool { return v.crossings == 0 && 10*v.bends <= fineBends*v.runs }
+
+// polish looks for better columns and ports for every piece of a band whose runs
+// cross or wind: one part beside its neighbour, one branch of a tee for another.
+// The band keeps its place, its scale and its room.
+func (d *draft) polish(b *strip, avail, room int, e *effort, opt *options) {
+	for i, p := range b.pieces {
+		if opt.polished[d.m.signature(p)] {
+			continue
+		}
+		now := d.judge(b, p, e)
+		for n := 0; n < pieceTries && !now.fine() && e.tries > 0; {
+			better := false
+			for _, mv := range d.moves(p, now) {
+				if n++; n > pieceTries || e.tries <= 0 {
+					break
+				}
+				e.tries--
+				was := d.save(p)
+				if !mv.do() || !d.settle(b, i, avail, room, opt) {
+					d.restore(p, was)
+					continue
+				}
+				if d.promising(b, p, e, now) {
+					if v := d.judge(b, p, e); v.price < now.price {
+						now, better = v, true
+						break
+					}
+				}
+				d.restore(p, was)
+			}
+			if !better {
+				break
+			}
+		}
+		d.settle(b, i, avail, room, opt)
+		opt.keep(d.m, p)
+	}
+}
+
+// settle sets x and heights again after a change of piece i; it reports whether
+// the band still fits.
+func (d *draft) settle(b *strip, i, avail, room int, opt *options) bool {
+	d.m.spaced(b.pieces[i], opt)
+	width := -systemGap
+	for k, p := range b.pieces {
+		b.at[k] = width + systemGap
+		width += systemGap + p.width
+	}
+	if width > avail {
+		return false
+	}
+	b.width = width
+	broken := d.stand(b, b.scale, b.tier, true)
+	if len(broken) == 0 && b.height() > room {
+		broken = d.stand(b, b.scale, b.tier, false)
+	}
+	return len(broken) == 0 && b.height() <= room
+}
+
+// arrangement is what a move may change of a piece.
+type arrangement struct {
+	cols  [][]int
+	hosts []int // of the piece's units
+	ports []linkPorts
+	sides []Side // of the piece's marks
+}
+
+type linkPorts struct{ li, pa, pb int }
+
+func (d *draft) save(p *piece) arrangement {
+	m := d.m
+	a := arrangement{}
+	for _, c := range p.cols {
+		a.cols = append(a.cols, slices.Clone(c))
+	}
+	for _, u := range p.units {
+		a.hosts = append(a.hosts, m.units[u].host)
+		if n := m.units[u].nodes[0]; m.nodes[n].kind == markNode || m.nodes[n].turns() {
+			a.sides = append(a.sides, m.nodes[n].ports[0].side)
+		}
+	}
+	for _, li := range m.linksOf(p) {
+		a.ports = append(a.ports, linkPorts{li, m.links[li].pa, m.links[li].pb})
+	}
+	return a
+}
+
+func (d *draft) restore(p *piece, a arrangement) {
+	m := d.m
+	p.cols = a.cols
+	p.extra = make([]int, len(p.cols))
+	k := 0
+	for i, u := range p.units {
+		m.units[u].host = a.hosts[i]
+		if n := m.units[u].nodes[0]; m.nodes[n].kind == markNode || m.nodes[n].turns() {
+			m.nodes[n].ports[0].side = a.sides[k]
+			k++
+		}
+	}
+	for _, l := range a.ports {
+		m.links[l.li].pa, m.links[l.li].pb = l.pa, l.pb
+	}
+}
+
+// turns tells whether a box is a mark of the caller's, which may lie either way.
+func (n *node) turns() bool { return n.flips && len(n.ports) == 1 }
+
+// linksOf are the links that are drawn with a piece.
+func (m *model) linksOf(p *piece) (out []int) {
+	inside := map[int]bool{}
+	for _, u := range p.units {
+		inside[u] = true
+	}
+	for li := range m.links {
+		if l := &m.links[li]; !l.dead && inside[m.nodes[l.a].unit] {
+			out = append(out, li)
+		}
+	}
+	return out
+}
+
+// promising tells whether the piece as it stands may read better than it did:
+// only the runs that the change concerns are drawn anew.
+func (d *draft) promising(b *strip, p *piece, e *effort, now verdict) bool {
+	gr := d.m.ground(p, b.lo-bandMargin, b.height(), e)
+	if !gr.retrace(now.ways, now.price+crossWeight-p.width/2) {
+		return false
+	}
+	return d.weigh(gr, p).price < now.price
+}
+
+// judge draws the runs of a piece as it stands.
+func (d *draft) judge(b *strip, p *piece, e *effort) verdict {
+	gr := d.m.ground(p, b.lo-bandMargin, b.height(), e)
+	gr.route()
+	v := d.weigh(gr, p)
+	v.ways = gr.ways()
+	return v
+}
+
+func (d *draft) weigh(gr *grid, p *piece) verdict {
+	m := d.m
+	col := p.columnOf()
+	v := verdict{runs: len(gr.wires)}
+	type score struct{ li, n int }
+	var list []score
+	for i := range gr.wires {
+		w := &gr.wires[i]
+		l := &m.links[w.link]
+		crossings, bends := gr.count(w)
+		n := crossWeight*crossings/2 + bendWeight*max(0, bends-2)
+		if w.failed {
+			v.price += failPrice
+			n += failPrice
+		}
+		v.crossings += crossings
+		v.bends += bends
+		if a, c := col[m.nodes[l.a].unit], col[m.nodes[l.b].unit]; l.flow == Forward && a > c || l.flow == Backward && c > a {
+			v.price += backWeight
+		}
+		if n > 0 {
+			list = append(list, score{w.link, n})
+		}
+	}
+	v.crossings /= 2
+	v.price += crossWeight*v.crossings + bendWeight*v.bends + p.width/2
+	slices.SortStableFunc(list, func(x, y score) int { return y.n - x.n })
+	for _, s := range list {
+		v.bad = append(v.bad, s.li)
+	}
+	return v
+}
+
+// count is the crossings and the corners of a wire.
+func (g *grid) count(w *wire) (crossings, bends int) {
+	for i, c := range w.path {
+		if i == 0 || i == len(w.path)-1 {
+			continue
+		}
+		if w.path[i+1]-c != c-w.path[i-1] {
+			bends++
+		} else if k := &g.cells[c]; k.across > 0 && k.along > 0 {
+			crossings++
+		}
+	}
+	return crossings, bends
+}
+
+// move is one change of an arrangement; it reports whether it changed anything.
+type move struct{ do func() bool }
+
+// moves lists the changes worth a try, those of the worst runs first.
+func (d *draft) moves(p *piece, v verdict) []move {
+	m := d.m
+	col := p.columnOf()
+	var out []move
+	seen := map[[2]int]bool{}
+	add := func(u, at int, own bool) {
+		k := [2]int{u, 2 * at}
+		if own {
+			k[1]++
+		}
+		if at < 0 || at > len(p.cols) || !own && (at >= len(p.cols) || at == col[u]) || seen[k] {
+			return
+		}
+		seen[k] = true
+		out = append(out, move{func() bool { return m.shift(p, u, at, own) }})
+	}
+	for _, li := range v.bad {
+		l := &m.links[li]
+		for _, e := range [2][3]int{{l.a, l.pa, l.b}, {l.b, l.pb, l.a}} {
+			if m.nodes[e[0]].swaps {
+				out = append(out, d.swaps(p, e[0], e[1])...)
+			}
+		}
+		for _, e := range [2][2]int{{l.a, l.b}, {l.b, l.a}} {
+			n, o := &m.nodes[e[0]], &m.nodes[e[1]]
+			u, c, oc := n.unit, col[n.unit], col[o.unit]
+			if n.kind == markNode || n.turns() {
+				ni := e[0]
+				for _, right := range []bool{true, false} {
+					out = append(out, move{func() bool { return m.turn(p, ni, oc, right) }})
+				}
+				continue
+			}
+			for _, at := range []int{oc, oc + 1, c, c + 1, c - 1, c + 2} {
+				add(u, at, true)
+			}
+			for _, at := range []int{oc, c - 1, c + 1} {
+				add(u, at, false)
+			}
+		}
+	}
+	return out
+}
+
+// shift moves a unit and its guests into column at, or into a column of their
+// own before it.
+func (m *model) shift(p *piece, u, at int, own bool) bool {
+	group := []int{u}
+	for _, g := range p.units {
+		if m.units[g].host == u {
+			group = append(group, g)
+		}
+	}
+	m.units[u].host = -1
+	var cols [][]int
+	for c, list := range p.cols {
+		if own && c == at {
+			cols = append(cols, group)
+		}
+		rest := slices.DeleteFunc(slices.Clone(list), func(x int) bool { return slices.Contains(group, x) })
+		if !own && c == at {
+			rest = append(rest, group...)
+		}
+		if len(rest) > 0 {
+			cols = append(cols, rest)
+		}
+	}
+	if own && at == len(p.cols) {
+		cols = append(cols, group)
+	}
+	if slices.EqualFunc(cols, p.cols, slices.Equal[[]int]) {
+		return false
+	}
+	p.cols, p.extra = cols, make([]int, len(cols))
+	return true
+}
+
+// turn puts a continuation mark beside the column of what it belongs to, at its
+// right or at its left.
+func (m *model) turn(p *piece, ni, at int, right bool) bool {
+	n := &m.nodes[ni]
+	side := Right
+	if right {
+		side, at = Left, at+1
+	}
+	same := n.ports[0].side == side
+	n.ports[0].side = side
+	moved := m.shift(p, n.unit, at, true)
+	return moved || !same
+}
+
+// swaps lets two runs of a box change places.
+func (d *draft) swaps(p *piece, ni, port int) (out []move) {
+	m := d.m
+	for other := range m.nodes[ni].ports {
+		if other == port {
+			continue
+		}
+		out = append(out, move{func() bool {
+			for _, li := range m.linksOf(p) {
+				l := &m.links[li]
+				for _, e := range [2]struct {
+					node int
+					p    *int
+				}{{l.a, &l.pa}, {l.b, &l.pb}} {
+					if e.node != ni {
+						continue
+					}
+					switch *e.p {
+					case port:
+						*e.p = other
+					case other:
+						*e.p = port
+					}
+				}
+			}
+			return true
+		}})
+	}
+	return out
+}
+
+// signature names a piece by what is in it, so that its arrangement survives a
+// fresh placement.
+func (m *model) signature(p *piece) string {
+	var ids []string
+	for _, u := range p.units {
+		ids = append(ids, m.nodes[m.units[u].nodes[0]].id)
+	}
+	slices.Sort(ids)
+	return strings.Join(ids, "\n")
+}
+
+// kept is a polished arrangement, by the places of units and links in the model;
+// these are the same in every draft of one attempt.
+type kept struct {
+	arrangement
+	units, links int
+}
+
+func (o *options) keep(m *model, p *piece) {
+	d := draft{m: m}
+	s := m.signature(p)
+	o.polished[s] = true
+	o.arranged[s] = kept{d.save(p), len(m.units), len(m.links)}
+}
+
+// recall applies what an earlier draft found.
+func (o *options) recall(m *model, p *piece) {
+	k, ok := o.arranged[m.signature(p)]
+	if !ok || k.units != len(m.units) || k.links != len(m.links) {
+		return
+	}
+	d := draft{m: m}
+	a := k.arrangement
+	a.cols = nil
+	for _, c := range k.cols {
+		a.cols = append(a.cols, slices.Clone(c))
+	}
+	d.restore(p, a)
+}

@@ -63,6 +63,10 @@ func (m *model) findHosts(p *piece) {
 	for _, ui := range p.units {
 		u := &m.units[ui]
 		u.host = -1
+		if m.nodes[u.nodes[0]].kind == viaNode {
+			u.host = m.viaHost(u.nodes[0])
+			continue
+		}
 		if degree[ui] != 1 {
 			continue
 		}
@@ -99,6 +103,42 @@ func (m *model) findHosts(p *piece) {
 	}
 }
 
+// viaHost is the unit that a crest stands straight over, or a dip hangs straight
+// under; -1 without one.
+func (m *model) viaHost(ni int) int {
+	via := &m.nodes[ni]
+	want := Top
+	if via.dip {
+		want = Bottom
+	}
+	for li := range m.links {
+		l := &m.links[li]
+		if l.dead || l.a != ni && l.b != ni {
+			continue
+		}
+		o, op := l.a, l.pa
+		if o == ni {
+			o, op = l.b, l.pb
+		}
+		n := &m.nodes[o]
+		if n.kind != partNode || n.ports[op].side != want || !n.level.Known || !via.level.Known {
+			continue
+		}
+		if via.dip && via.level.MM < n.level.MM || !via.dip && via.level.MM > n.level.MM {
+			return n.unit
+		}
+	}
+	return -1
+}
+
+// column is the unit that decides on the column of a unit: its host, or itself.
+func (m *model) column(ui int) int {
+	if h := m.units[ui].host; h >= 0 {
+		return h
+	}
+	return ui
+}
+
 func (m *model) hintOf(ui int) Hint {
 	for _, n := range m.units[ui].nodes {
 		if h := m.nodes[n].hint; h != Anywhere {
@@ -117,8 +157,8 @@ func (m *model) arcs(p *piece) []arc {
 		if l.dead || m.system[l.a] != p.system {
 			continue
 		}
-		a, b := m.nodes[l.a].unit, m.nodes[l.b].unit
-		if a == b || m.units[a].host == b || m.units[b].host == a {
+		a, b := m.column(m.nodes[l.a].unit), m.column(m.nodes[l.b].unit)
+		if a == b {
 			continue
 		}
 		switch l.flow {

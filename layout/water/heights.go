@@ -490,6 +490,12 @@ func (s *solver) beside(ui int, links []int) {
 	if weight >= 0 && host > 0 {
 		dir = 1
 	}
+	if n := &m.nodes[u.nodes[0]]; weight >= 0 && (n.kind == markNode || n.flips) {
+		dir = -1 // a mark stands on either side of the waterline
+		if 2*want+n.h > 0 {
+			dir = 1
+		}
+	}
 	if weight < 0 { // nothing known in the whole system
 		want = -4 - u.boxes[0].Y - u.boxes[0].H
 	}

@@ -11,7 +11,7 @@ const (
 	failPrice   = 1000
 	crossWeight = 60
 	bendWeight  = 10
-	backWeight  = 12
+	backWeight  = 25
 	// fineBends is how many tenths of a corner per run leave nothing to polish.
 	fineBends = 15
 	// tries bounds the arrangements looked at for one piece, and for a layout.
@@ -183,6 +183,7 @@ func (d *draft) weigh(gr *grid, p *piece) verdict {
 			v.price += failPrice
 			n += failPrice
 		}
+		v.price += len(w.path) / 4
 		v.crossings += crossings
 		v.bends += bends
 		if a, c := col[m.nodes[l.a].unit], col[m.nodes[l.b].unit]; l.flow == Forward && a > c || l.flow == Backward && c > a {

@@ -11,8 +11,9 @@ const (
 	bendPrice     = 32
 	crossPrice    = 260
 	conflictPrice = 60 // rises with every round
-	closePrice    = 3  // a step beside another run
-	shorePrice    = 3  // a step along a box, a name or the waterline
+	closePrice    = 2  // a step beside another run
+	besidePrice   = 2  // a step along a box or a name
+	shorePrice    = 1  // a step along the waterline
 	strayPrice    = 5  // a step above or below both ends
 	dryPrice      = 8  // a step above the waterline between two ends under water
 	maxRounds     = 24
@@ -168,9 +169,9 @@ func (g *grid) block(r Rect) {
 				continue
 			}
 			k.beside = true
-			k.stepV += shorePrice
+			k.stepV += besidePrice
 			if k.stepH > 0 {
-				k.stepH += shorePrice
+				k.stepH += besidePrice
 			}
 		}
 	}

@@ -475,7 +475,7 @@ func (m *model) divide(g []int, push int, v variant) [][]int {
 	})
 	var subs [][]int
 	at := map[int]int{}
-	for _, ui := range g {
+	for _, ui := range m.crestsFirst(g) {
 		u := &m.units[ui]
 		axis := m.measure(u)
 		first := 0
@@ -508,6 +508,26 @@ func (m *model) divide(g []int, push int, v variant) [][]int {
 		slices.Reverse(subs)
 	}
 	return subs
+}
+
+// crestsFirst lists a column's units with each crest right after its host.
+func (m *model) crestsFirst(g []int) []int {
+	crest := func(ui int) bool {
+		return m.units[ui].host >= 0 && m.nodes[m.units[ui].nodes[0]].kind == viaNode
+	}
+	out := make([]int, 0, len(g))
+	for _, ui := range g {
+		if crest(ui) {
+			continue
+		}
+		out = append(out, ui)
+		for _, c := range g {
+			if crest(c) && m.units[c].host == ui {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
 }
 
 // shove estimates how far a unit would be pushed out of its true height by the

@@ -168,14 +168,16 @@ func (s *solver) findReaches(f *flank) {
 		if sa <= Right && sb <= Right && sa != sb {
 			f.pairs = append(f.pairs, pair{a, ca, b, cb})
 		}
-		if !na.level.Known || !nb.level.Known || na.kind == viaNode || nb.kind == viaNode {
+		la, oka := m.level(a) // a valve on its through-hull has no height of its own
+		lb, okb := m.level(b)
+		if !oka || !okb || na.kind == viaNode || nb.kind == viaNode {
 			continue
 		}
 		// turn the pair so that a is the one farther out
-		if abs(na.level.MM) < abs(nb.level.MM) {
+		if abs(la) < abs(lb) {
 			a, b, ca, cb, sa, sb = b, a, cb, ca, sb, sa
 		}
-		if abs(na.level.MM) == abs(nb.level.MM) {
+		if abs(la) == abs(lb) {
 			continue
 		}
 		inward, outward := Top, Bottom

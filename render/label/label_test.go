@@ -568,6 +568,36 @@ wires:
 	}
 }
 
+// Which way the water goes, and the engine that must not start dry, in a boat
+// followed by eye: sea to engine, sink to sea.
+func TestDirectionsAndStarting(t *testing.T) {
+	b := boattest.Read(t, `
+fitout: 1
+parts:
+  TH1: {kind: through-hull, service: intake, size: 1 in, height: -0.5 m, seacock: {id: SC1, type: flanged-ball, size: 1 in}}
+  TH2: {kind: through-hull, service: drain, size: 1 in, height: 0.1 m, seacock: {id: SC2, type: flanged-ball, size: 1 in, position: closed}}
+  EN1: {kind: engine, title: Main engine, fuel: diesel}
+  SK1: {kind: sink, title: Galley sink}
+hoses:
+  - {id: H1, from: SC1.out, to: EN1.water-in, bore: 1 in, length: 1 m}
+  - {id: H2, from: SC2.out, to: SK1.out, bore: 1 in, length: 1 m}
+`)
+	s := labels(t, b, label.Options{})
+	for _, c := range []struct{ kind, id, at, line string }{
+		{"hoses", "H1", "SC1.out", "→EN1.water-in"}, {"hoses", "H1", "EN1.water-in", "←SC1.out"},
+		{"hoses", "H2", "SC2.out", "←SK1.out"}, {"hoses", "H2", "SK1.out", "→SC2.out"},
+		{"valves", "SC1", "", "OPEN"}, {"valves", "SC1", "", "intake: sea → boat"}, {"valves", "SC1", "", "open before starting EN1 Main engine"},
+		{"valves", "SC2", "", "SHUT"}, {"valves", "SC2", "", "drain: boat → sea"}, {"valves", "SC2", "", "serves SK1 Galley sink"},
+	} {
+		ok := slices.ContainsFunc(s.Labels, func(l *label.Label) bool {
+			return string(l.Kind) == c.kind && l.ID == c.id && l.At == c.at && has(l.Lines, c.line)
+		})
+		if !ok {
+			t.Errorf("no %s %s %s with %q", c.kind, c.id, c.at, c.line)
+		}
+	}
+}
+
 // Diameters against the span of mean overall diameters for single cores with fine
 // strands (EN 50525-2-31 type H07V-K, from memory), by mm².
 func TestOutsideDiameters(t *testing.T) {

@@ -29,21 +29,35 @@ func (g *gatherer) valves() []*Label {
 		}
 		n := g.facts.Normal(p)
 		l := g.plate(Valves, p)
-		l.Lines = append(l.Lines, Line{Text: "normally"}, Line{Text: State(n), Lead: 4, Bold: true})
+		l.Lines[0].Lead = 1
+		l.Lines = append(l.Lines, Line{Text: "normally"}, Line{Text: State(n), Lead: 3, Bold: true})
 		if s := g.way(p); s != "" {
 			l.Lines = append(l.Lines, Line{Text: s, Rank: 2, Rows: 2})
 		}
-		stops := g.facts.Stops(p)
-		switch {
-		case stops == "":
-		case n == "closed":
-			l.Lines = append(l.Lines, Line{Text: "serves " + stops, Rank: 3, Rows: 4})
-		default:
-			l.Lines = append(l.Lines, Line{Text: "shut stops " + stops, Rank: 3, Rows: 4})
+		if t := g.consequence(p, n); t != "" {
+			l.Lines = append(l.Lines, Line{Text: t, Rank: 3, Rows: 4})
 		}
 		out = append(out, l)
 	}
 	return out
+}
+
+// consequence says what hangs on a valve: an engine that must not be started with
+// it shut, else what stops.
+func (g *gatherer) consequence(p *schema.Part, normal string) string {
+	for _, q := range g.survey.Lost(p, "").Dry {
+		if q.Is(schema.Engine) {
+			return strings.TrimSpace("open before starting " + q.ID + " " + g.facts.Title(q))
+		}
+	}
+	switch stops := g.facts.Stops(p); {
+	case stops == "":
+		return ""
+	case normal == "open":
+		return "shut stops " + stops
+	default:
+		return "serves " + stops
+	}
 }
 
 // isValve reports whether a hand turns it to let water pass or not.

@@ -119,18 +119,19 @@ func outside(w *schema.Wire) (d draw.MM, known bool) {
 // goes.
 func (g *gatherer) hoses() []*Label {
 	var out []*Label
+	service := schematic.Services(g.survey.Boat)
 	for _, h := range g.survey.Boat.Hoses {
 		if h.Implied || h.Prepared {
 			continue
 		}
 		for i, e := range [2][2]schema.HoseEnd{{h.From, h.To}, {h.To, h.From}} {
-			out = append(out, g.hoseTag(h, e[0], e[1], i == 0))
+			out = append(out, g.hoseTag(h, e[0], e[1], i == 0, service[h.ID].Meaning()))
 		}
 	}
 	return out
 }
 
-func (g *gatherer) hoseTag(h *schema.Hose, here, far schema.HoseEnd, from bool) *Label {
+func (g *gatherer) hoseTag(h *schema.Hose, here, far schema.HoseEnd, from bool, service string) *Label {
 	l := &Label{Kind: Hoses, ID: h.ID, At: here.String(), Copies: 1, Outside: hoseOutside(h)}
 	switch {
 	case here.IsOpen():
@@ -150,11 +151,14 @@ func (g *gatherer) hoseTag(h *schema.Hose, here, far schema.HoseEnd, from bool) 
 		arrow = "←"
 	}
 	l.Lines = []Line{{Text: number, Lead: 2, Bold: true, Rows: 2}, {Text: l.At, Rows: 3}, {Text: arrow + far.String(), Rows: 3}}
+	if service != "" {
+		l.Lines = append(l.Lines, Line{Text: service, Rank: 1, Rows: 2})
+	}
 	if h.Title.Given() {
-		l.Lines = append(l.Lines, Line{Text: h.Title.V, Rank: 2, Rows: 3})
+		l.Lines = append(l.Lines, Line{Text: h.Title.V, Rank: 3, Rows: 3})
 	}
 	if h.Bore.Given() {
-		l.Lines = append(l.Lines, Line{Text: h.Bore.V.BoreText(), Rank: 1, Rows: 2})
+		l.Lines = append(l.Lines, Line{Text: h.Bore.V.BoreText(), Rank: 2, Rows: 2})
 	}
 	return l
 }
@@ -168,8 +172,9 @@ func hoseOutside(h *schema.Hose) draw.MM {
 }
 
 // flow says which way the water of a hose goes in the conditions of the file: 1
-// from its from to its to, -1 back, 0 where nothing moves, or now the one and now
-// the other.
+// from its from to its to, -1 back, 0 where it goes now the one way and now the
+// other. Where nothing moves in any condition (a drain, a filler) the terminals
+// at its ends tell, if they do.
 func (g *gatherer) flow(h *schema.Hose) int {
 	way := 0
 	for _, c := range g.survey.Boat.Conditions {
@@ -189,7 +194,33 @@ func (g *gatherer) flow(h *schema.Hose) int {
 			way = d
 		}
 	}
-	return way
+	if way != 0 {
+		return way
+	}
+	switch d := gives(h.From) - gives(h.To); {
+	case d > 0:
+		return 1
+	case d < 0:
+		return -1
+	}
+	return 0
+}
+
+// gives is 1 for an end that water leaves the part by, -1 for one it comes in by,
+// 0 where the part does not say. The terminals of valves and hull openings are
+// named as they lie and say nothing.
+func gives(e schema.HoseEnd) int {
+	if e.Part == nil || e.Part.Roles().Any(schema.Shutoff|schema.SeaOpening) {
+		return 0
+	}
+	t, ok := e.Part.Terminal(e.Terminal)
+	switch {
+	case ok && (t.Polarity == schema.WaterOut || t.Polarity == schema.Exhaust && e.Part.Is(schema.Engine)):
+		return 1
+	case ok && t.Polarity == schema.WaterIn:
+		return -1
+	}
+	return 0
 }
 
 func (g *gatherer) hoseFlow(c *schema.Condition, h *schema.Hose) (survey.HoseFlow, bool) {

@@ -15,7 +15,7 @@ func servings(b *schema.Boat) web {
 		to   *schema.Part
 		hose *schema.Hose
 	}
-	style := services(b)
+	style := Services(b)
 	next := map[*schema.Part][]hop{}
 	open := map[*schema.Hose]string{}
 	var ends []webNode

@@ -60,7 +60,7 @@ func newWaterGraph(in Input, tight bool) *waterGraph {
 	}
 	b := in.Survey.Boat
 	g.noteEnds(b.Hoses)
-	g.styles = services(b)
+	g.styles = Services(b)
 	for _, p := range b.Parts {
 		if g.shows(p) {
 			g.addPart(p)

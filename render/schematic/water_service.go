@@ -38,9 +38,9 @@ type jointKey struct {
 	terminal string
 }
 
-// services finds what runs in every hose: from what its ends say, then along the
+// Services finds what runs in every hose, by its id: from what its ends say, then along the
 // ways through the parts.
-func services(b *schema.Boat) map[string]draw.Style {
+func Services(b *schema.Boat) map[string]draw.Style {
 	f := flood{of: map[string]draw.Style{}, at: map[jointKey][]*schema.Hose{}}
 	for _, h := range b.Hoses {
 		for _, e := range []schema.HoseEnd{h.From, h.To} {

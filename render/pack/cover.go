@@ -88,6 +88,7 @@ func (m *maker) contents() block {
 	row("Shore power", "Card", "card-shore")
 	row("Put a cable back", "Terminal sheets", "terminals")
 	row("What is wrong with the boat", "Findings", "findings")
+	row("What if this fuse, hose or valve fails?", "When one thing fails", "sweep")
 	if first := m.drawings.first; first > 0 && len(m.drawings.pages) > 0 {
 		out = append(out, []string{"How it hangs together", "Drawings", fmt.Sprint(first)})
 	}

@@ -3,7 +3,7 @@
 // the lists beside them.
 //
 // Every section is made from the model, one kind of page a file: cover.go,
-// findings.go, where.go, openings.go, spaces.go, terminals.go, safe.go, faults*.go,
+// findings.go, where.go, openings.go, sweep.go, spaces.go, terminals.go, safe.go, faults*.go,
 // cards*.go, lists.go, commission.go, index.go. A section is headings, text,
 // tables and figures without a place; paper.go sets sections on sheets, html.go
 // writes them as one page.
@@ -181,6 +181,7 @@ func producers() []producer {
 		{sections: (*maker).cards},
 		{sections: (*maker).faults},
 		{sections: (*maker).terminals},
+		{sections: (*maker).sweep, after: true},
 		{sections: (*maker).listSections, after: true},
 		{sections: (*maker).registers, after: true},
 		{sections: (*maker).commission, after: true, only: []Audience{Owner, Yard, Reviewer}},

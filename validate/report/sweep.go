@@ -136,14 +136,7 @@ func sweepFloods(f *survey.Failure) string {
 
 func inrushText(x *survey.Inrush) string {
 	if x.Pump != nil {
-		from := "the sea"
-		if x.Sea == nil {
-			var tanks []string
-			for _, t := range x.From {
-				tanks = append(tanks, strings.TrimSpace(t.ID+" "+t.Volume("capacity").Text))
-			}
-			from = strings.Join(tanks, " and ")
-		}
+		from := pumpsFrom(x)
 		return fmt.Sprintf("%s pumps %s into the boat %s, while it runs", x.Pump.ID, from, flowText(x.AtRest))
 	}
 	text := fmt.Sprintf("%s %s %s", x.Sea.ID, flowText(x.AtRest), x.Out)
@@ -173,6 +166,67 @@ func inrushText(x *survey.Inrush) string {
 		text += "; time not computed, needs " + d.Missing
 	}
 	return text
+}
+
+// WaterRow is one way for water into the boat in the columns of a table.
+type WaterRow struct{ By, AtRest, Most, Pumps, Under, Do string }
+
+// WaterRows puts the floods of a failure into columns.
+func WaterRows(s *survey.Survey, f *survey.Failure) []WaterRow {
+	var out []WaterRow
+	for i := range f.Floods {
+		x := &f.Floods[i]
+		r := WaterRow{Do: floodDo(s, x)}
+		if x.Pump != nil {
+			r.By, r.AtRest = x.Pump.ID+" pumps "+pumpsFrom(x)+" into the boat while it runs", litres(x.AtRest)
+			out = append(out, r)
+			continue
+		}
+		r.By, r.AtRest = x.Sea.ID+" "+x.Out, litres(x.AtRest)
+		if x.Siphon {
+			r.By += ", by siphon once the line is full"
+		}
+		if x.Worst > x.AtRest*1.01 {
+			r.Most = litres(x.Worst) + " " + x.In.String()
+		}
+		if x.Pumps > 0 {
+			r.Pumps = litres(x.Pumps)
+		}
+		var under []string
+		for _, c := range firstCovered(x.Covers) {
+			under = append(under, c.What+" in "+riseText(c.ShortTube.After))
+		}
+		for _, d := range x.NoTime {
+			under = append(under, "needs "+d.Missing)
+		}
+		r.Under = strings.Join(under, "; ")
+		out = append(out, r)
+	}
+	if len(f.Fills) > 0 {
+		out = append(out, WaterRow{By: nameList(f.FillsBy) + " by siphon into the exhaust of " + nameList(f.Fills) + " while it stands", Do: sweepDo(s, f)})
+	}
+	for _, d := range f.Missing {
+		out = append(out, WaterRow{By: "not checked: " + d.Missing})
+	}
+	return out
+}
+
+func litres(q unit.LitrePerMin) string {
+	if q <= 0 {
+		return "none"
+	}
+	return fmt.Sprintf("%.3g", float64(q))
+}
+
+func pumpsFrom(x *survey.Inrush) string {
+	if x.Sea != nil {
+		return "the sea"
+	}
+	var tanks []string
+	for _, t := range x.From {
+		tanks = append(tanks, strings.TrimSpace(t.ID+" "+t.Volume("capacity").Text))
+	}
+	return strings.Join(tanks, " and ")
 }
 
 // firstCovered is the valve that stops it and the first other thing that goes

@@ -398,6 +398,13 @@ func (f *Failure) rank() int {
 // Costs reports whether the failure costs anything.
 func (f *Failure) Costs() bool { return f.rank() < 6 }
 
+// Grave reports a failure that lets the sea in, takes a safety function, or stops
+// something essential.
+func (f *Failure) Grave() bool {
+	r := f.rank()
+	return r <= 2 && (r != 1 || len(f.Unpumped)+len(f.Unwatched)+len(f.Fills) > 0)
+}
+
 // worse orders by rank, then by what comes in, then by how much stops.
 func (f *Failure) worse(g *Failure) bool {
 	if a, b := f.rank(), g.rank(); a != b {

@@ -100,22 +100,26 @@ func (s *Survey) leastAmpacity(w *schema.Wire) (least unit.Amp, ok bool) {
 }
 
 // short joins a live conductor to minus: the devices nearest to it on the ways to
-// sources open, and what they feed is lost with it.
+// sources open, and all that stays joined to it has no volts.
 func (w *sweeper) short(x *schema.Wire, id int) {
 	f := Failure{ID: x.Ref(), What: "wire", Mode: Shorts, Wire: x}
-	out := &outage{edges: w.coresOf(x)}
+	out := &outage{edges: map[int]bool{}}
 	for _, e := range w.facing(id, &f) {
 		out.edges[e] = true
+	}
+	for c := range w.coresOf(x) {
+		out.edges[c] = true
 	}
 	f.Loss = w.lossOf(out, nil, nil)
 	w.add(f)
 }
 
 // facing walks from both ends of a shorted conductor over what does not open, to
-// the first devices with a source behind them and to sources with none between.
+// the first devices that do and to sources with none between; it returns what it
+// walked over, the devices that open included.
 func (w *sweeper) facing(id int, f *Failure) []int {
 	n := w.Net
-	var devices []int
+	var over []int
 	seen := map[int]bool{}
 	stack := []int{n.Edges[id].A, n.Edges[id].B}
 	for len(stack) > 0 {
@@ -133,24 +137,28 @@ func (w *sweeper) facing(id int, f *Failure) []int {
 		for _, e := range n.Nodes[v].Edges {
 			edge := &n.Edges[e]
 			switch {
-			case edge.Type == trace.Device && !n.Dead(e, v):
-				if !slices.Contains(devices, e) && w.blows(e, v, id) {
-					devices = append(devices, e)
-					name := edge.Part.ID
-					if edge.Branch.Way != "" {
-						name += "." + edge.Branch.Way
-					}
+			case edge.Type == trace.Device && !n.Dead(e, v) && w.blows(e, v, id):
+				if slices.Contains(over, e) {
+					continue
+				}
+				over = append(over, e)
+				name := edge.Part.ID
+				if edge.Branch.Way != "" {
+					name += "." + edge.Branch.Way
+				}
+				if !slices.Contains(f.Opens, name) {
 					f.Opens = append(f.Opens, name)
 				}
-			case edge.Type == trace.Conductor, edge.Type == trace.Series, edge.Type == trace.Contact && w.feeds().makes[e]:
+			case edge.Type == trace.Conductor, edge.Type == trace.Series, edge.Type == trace.Device, edge.Type == trace.Contact && w.feeds().makes[e]:
 				if to := edge.Other(v); !n.Nodes[to].Grounded {
+					over = append(over, e)
 					stack = append(stack, to)
 				}
 			}
 		}
 	}
 	slices.Sort(f.Opens)
-	return devices
+	return over
 }
 
 // blows reports whether what lies behind a device, seen from a shorted joint, can

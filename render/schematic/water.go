@@ -14,7 +14,7 @@ import (
 )
 
 // waterCaution stands on the water sheets: what they cannot show.
-const waterCaution = "Drawn from the owner's description; heights are above the waterline at rest, places along the boat are not shown. Check against the boat before work. Local codes and licensed practice come first."
+const waterCaution = "Drawn from the owner's description; heights above the waterline at rest, places along the boat not shown. Check aboard before work. Local codes and licensed practice come first."
 
 // Water draws the water of a boat: every hull opening to its last fitting, in
 // order of height against the waterline. A boat without hoses and without hull

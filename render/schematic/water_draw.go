@@ -176,7 +176,8 @@ func rulerText(mm int) string {
 }
 
 // heeledLine draws the sea at an opening that it covers when the boat heels: a
-// short line at its height, broken where something stands.
+// short line at its height, broken where something stands. Where the band does
+// not reach so far there is none.
 func (d *bandPen) heeledLine(x *waterlayout.PlacedBox) {
 	w := d.boxes[x.ID]
 	if w == nil || w.part == nil {
@@ -188,6 +189,9 @@ func (d *bandPen) heeledLine(x *waterlayout.PlacedBox) {
 	}
 	r := boxOf(x.Rect, d.origin)
 	y := d.y(h.mm)
+	if area := boxOf(d.band.Area, d.origin); y < area.Min.Y || y > area.Max.Y {
+		return // higher than the band; the words beside the opening say how far
+	}
 	g := draw.Group{Class: "heeled", Title: fmt.Sprintf("the sea at %s, %s", x.ID, h.attitude)}
 	for _, s := range gaps(r.Min.X-6, r.Max.X+6, y, d.taken) {
 		g.Strokes = append(g.Strokes, draw.Line(draw.Point{X: s[0], Y: y}, draw.Point{X: s[1], Y: y}, draw.HeeledWaterline))

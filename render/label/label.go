@@ -9,6 +9,7 @@ package label
 
 import (
 	"fmt"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -29,7 +30,7 @@ const (
 	Openings  Kind = "openings"
 	Panels    Kind = "panels"
 	Devices   Kind = "devices"
-	Batteries Kind = "batteries" // and bars
+	Batteries Kind = "batteries" // and other sources and bars
 	Warnings  Kind = "warnings"
 )
 
@@ -204,7 +205,7 @@ func (g *gatherer) code(k Kind, p *schema.Part, sp *schema.Space) string {
 		return ""
 	}
 	if a := g.facts.Anchor(k, p, sp); a != "" {
-		return g.options.Page + "#" + a
+		return Address(g.options.Page, a)
 	}
 	return ""
 }
@@ -227,7 +228,12 @@ func PageOf(given, page string) string {
 	if l := strings.ToLower(given); given == "" || strings.HasSuffix(l, ".html") || strings.HasSuffix(l, ".htm") {
 		return given
 	}
-	return strings.TrimSuffix(given, "/") + "/" + page
+	return strings.TrimSuffix(given, "/") + "/" + url.PathEscape(page)
+}
+
+// Address is a place on the pack's page as a code writes it.
+func Address(page, anchor string) string {
+	return page + "#" + (&url.URL{Fragment: anchor}).EscapedFragment()
 }
 
 // encode makes a code, or says why not.

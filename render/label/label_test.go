@@ -568,6 +568,23 @@ wires:
 	}
 }
 
+// Every line of the list of labels has its label.
+func TestListOfLabelsIsPrinted(t *testing.T) {
+	eachExample(t, func(t *testing.T, b *schema.Boat, s *label.Set) {
+		there := map[string]int{}
+		for _, l := range s.Rows() {
+			there[l.ID]++
+			there[l.ID+"."+l.At]++
+		}
+		table, _ := list.Of("labels", list.Input{Survey: survey.Of(b)})
+		for _, r := range table.Rows {
+			if there[r[0].Text] == 0 {
+				t.Errorf("%s (%s) has no label", r[0].Text, r[3].Text)
+			}
+		}
+	})
+}
+
 // Which way the water goes, and the engine that must not start dry, in a boat
 // followed by eye: sea to engine, sink to sea.
 func TestDirectionsAndStarting(t *testing.T) {
@@ -746,5 +763,9 @@ func TestPageOf(t *testing.T) {
 		if got := label.PageOf(given, "b-pack.html"); got != want {
 			t.Errorf("%q: %q, want %q", given, got, want)
 		}
+	}
+	// RFC 3986: no blank and no letter outside ASCII stands in an address
+	if got, want := label.Address(label.PageOf("https://boat.example", "my boat-pack.html"), "at-space-Größe"), "https://boat.example/my%20boat-pack.html#at-space-Gr%C3%B6%C3%9Fe"; got != want {
+		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -209,7 +209,7 @@ func rating(p *schema.Part) string {
 func (g *gatherer) panels() []*Label {
 	var out []*Label
 	for _, p := range g.parts() {
-		if !p.Is(schema.Panel) || len(p.Ways) == 0 {
+		if len(p.Ways) == 0 {
 			continue
 		}
 		l := &Label{Kind: Panels, ID: p.ID, Space: p.Space, Copies: 1, Lines: []Line{{Text: p.ID, Bold: true}, {Text: g.title(p), Rank: 1, Rows: 2}}}
@@ -239,13 +239,13 @@ func (g *gatherer) cell(p *schema.Part, w schema.Way) *Label {
 	return l
 }
 
-// batteries are tags for batteries and for the bars, blocks and studs that many
-// cables meet at, the polarity large.
+// batteries are tags for batteries and other sources, and for the bars, blocks and
+// studs that many cables meet at, the polarity large.
 func (g *gatherer) batteries() []*Label {
 	var out []*Label
 	for _, p := range g.parts() {
 		r := p.Roles()
-		if !r.Any(schema.Storage|schema.Distribution|schema.Grounding) || r.Any(schema.Panel) {
+		if !r.Any(schema.Source|schema.Storage|schema.Distribution|schema.Grounding) || r.Any(schema.Panel|schema.Protection) {
 			continue
 		}
 		l := g.plate(Batteries, p)

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"fitout/render/label"
 	"fitout/render/sheet"
 	"fitout/schema"
 	"fitout/validate/survey"
@@ -70,7 +71,7 @@ func (m *maker) spaceSheet(sp *schema.Space, live *liveness) entry {
 		}
 	}
 	if m.options.Page != "" {
-		e.blocks = append(e.blocks, code(m.options.Page+"#at-"+e.id))
+		e.blocks = append(e.blocks, code(label.Address(m.options.Page, "at-"+e.id)))
 	}
 	e.blocks = append(e.blocks, m.spaceDanger(sp))
 	e.blocks = append(e.blocks, m.staysLive(parts, live)...)

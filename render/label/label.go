@@ -123,17 +123,8 @@ type Set struct {
 // Make makes the labels. It fails on a stock or a code that is not possible; what
 // does not fit is named in the notes, never cut.
 func Make(s *survey.Survey, f Facts, o Options) (*Set, error) {
-	for k, name := range o.Stock {
-		st, err := StockNamed(name)
-		if err != nil {
-			return nil, err
-		}
-		if k != "" && k != Wires && st.Form == Sleeve {
-			return nil, fmt.Errorf("sleeves go over wires, not on %s", k)
-		}
-		if o.Skip > 0 && st.Form == Sheet && o.Skip >= st.Columns*st.Rows {
-			return nil, fmt.Errorf("--skip %d leaves nothing of %s: a sheet has %d labels", o.Skip, st.Name, st.Columns*st.Rows)
-		}
+	if err := o.check(); err != nil {
+		return nil, err
 	}
 	g := gatherer{survey: s, facts: f, options: o}
 	out := &Set{}
@@ -151,6 +142,28 @@ func Make(s *survey.Survey, f Facts, o Options) (*Set, error) {
 		return nil, err
 	}
 	return out, nil
+}
+
+// check refuses stock that is not known, or not for the kind it is named for.
+func (o Options) check() error {
+	for _, k := range append([]Kind{""}, Kinds()...) {
+		name, asked := o.Stock[k]
+		if !asked {
+			continue
+		}
+		st, err := StockNamed(name)
+		switch {
+		case err != nil:
+			return err
+		case k != "" && k != Wires && st.Form == Sleeve:
+			return fmt.Errorf("sleeves go over wires, not on %s", k)
+		case k == Panels && st.Form == Sheet:
+			return fmt.Errorf("panel strips need a whole page or a tape, not %s", st.Name)
+		case k != "" && k != Panels && st.Form == Page:
+			return fmt.Errorf("%s is for panel strips; %s take cut labels or tape", st.Name, k)
+		}
+	}
+	return nil
 }
 
 // bySpace sorts labels by the space they are stuck on in, in the order of the

@@ -88,15 +88,12 @@ func (g *gatherer) way(p *schema.Part) string {
 	}
 	var from, to []string
 	for _, h := range g.survey.Boat.Hoses {
-		d := g.flow(h)
-		if h.From.Part == p {
-			d = -d
-		} else if h.To.Part != p {
+		if h.From.Part != p && h.To.Part != p {
 			continue
 		}
-		far := h.From
+		d, far := g.flow(h), h.From
 		if h.From.Part == p {
-			far = h.To
+			d, far = -d, h.To
 		}
 		switch {
 		case d > 0:

@@ -58,6 +58,9 @@ func (p *placer) place() error {
 		if len(list) == 0 {
 			continue
 		}
+		if st.Form == Sheet && p.options.Skip >= st.Columns*st.Rows {
+			return fmt.Errorf("--skip %d leaves nothing of %s: a sheet has %d labels; print one stock at a time with --only", p.options.Skip, st.Name, st.Columns*st.Rows)
+		}
 		first := len(p.set.Sheets)
 		switch st.Form {
 		case Sheet:

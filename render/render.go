@@ -73,6 +73,7 @@ func producers() []producer {
 		{"water", waterPages},
 		{"panels", panelsPages},
 		{"places", placesPages},
+		{"key", keyPages},
 	}
 }
 

@@ -19,7 +19,7 @@ func TestAskedPaperAndWholeTitles(t *testing.T) {
 		in := readBoat(t, path)
 		for _, paper := range sheet.Papers() {
 			in.Papers = []sheet.Paper{paper.Portrait(), paper.Landscape()}
-			for _, f := range []func(schematic.Input) ([]sheet.Page, error){schematic.Overview, schematic.Places, schematic.Panels} {
+			for _, f := range []func(schematic.Input) ([]sheet.Page, error){schematic.Overview, schematic.Places, schematic.Panels, schematic.Key} {
 				pages, err := f(in)
 				if err != nil {
 					t.Fatal(err)

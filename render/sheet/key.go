@@ -13,7 +13,7 @@ type KeyEntry struct {
 
 // SymbolKey sets a key of symbols in columns, in the order given.
 func (f *Flow) SymbolKey(entries []KeyEntry) {
-	const cell, symbolWidth = draw.MM(62), draw.MM(28)
+	const cell, symbolWidth = draw.MM(58), draw.MM(24)
 	columns := max(1, int(f.Width()/cell))
 	width := f.Width() / draw.MM(columns)
 	for len(entries) > 0 {
@@ -68,21 +68,30 @@ type LineEntry struct {
 
 // LineKey sets a key of lines in columns.
 func (f *Flow) LineKey(entries []LineEntry) {
-	const cell, sample, h = draw.MM(62), draw.MM(25), draw.MM(7.5)
+	const cell, sample, gap = draw.MM(58), draw.MM(22), draw.MM(3)
+	l := draw.Note
 	columns := max(1, int(f.Width()/cell))
 	width := f.Width() / draw.MM(columns)
 	for len(entries) > 0 {
 		n := min(columns, len(entries))
 		line := entries[:n]
 		entries = entries[n:]
+		texts := make([][]string, n)
+		most := 1
+		for i, e := range line {
+			texts[i] = l.Wrap(e.Text, width-sample-gap-2)
+			most = max(most, len(texts[i]))
+		}
+		h := 3.3 + draw.MM(most)*l.LinePitch()
 		f.Figure(h, func(at draw.Point) []draw.Item {
-			var g draw.Group
-			g.Class = "key"
+			g := draw.Group{Class: "key"}
 			for i, e := range line {
-				p := at.Add(draw.MM(float64(i)*float64(width)), h/2)
-				l := draw.Note
-				g.Strokes = append(g.Strokes, draw.Line(p, p.Add(sample, 0), e.Style),
-					draw.Text{At: p.Add(sample+3, l.Cap()/2), S: l.Fit(e.Text, width-sample-5), Letters: l})
+				p := at.Add(draw.MM(i)*width, h/2)
+				g.Strokes = append(g.Strokes, draw.Line(p, p.Add(sample, 0), e.Style))
+				top := p.Y - draw.MM(len(texts[i])-1)*l.LinePitch()/2 + l.Cap()/2
+				for k, s := range texts[i] {
+					g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: p.X + sample + gap, Y: top + draw.MM(k)*l.LinePitch()}, S: s, Letters: l})
+				}
 			}
 			return []draw.Item{g}
 		})

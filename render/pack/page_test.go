@@ -74,13 +74,20 @@ func find(t *testing.T, ctx context.Context, text string) []string {
 		return Array.from(document.querySelectorAll("#results a")).map(function(a){return a.textContent})})()`)
 }
 
-// The page in a browser at a phone's width: nothing is wider than the screen,
-// ids are unique, links within lead somewhere, what a reader needs has a name, and
-// a symptom, a part and a place are found.
-func TestPageOnAPhone(t *testing.T) {
-	p, in := packOf(t, examples+"cruiser.yaml", Owner)
-	ctx := browser(t, p.HTML, 360, 740)
+// The page of every example in a browser at a phone's width: nothing is wider
+// than the screen, ids are unique, links within lead somewhere, what a reader needs
+// has a name, every button and link is reached by the keyboard, nothing is loaded.
+func TestEveryPageOnAPhone(t *testing.T) {
+	for _, file := range exampleNames(t) {
+		t.Run(filepath.Base(file), func(t *testing.T) {
+			p, _ := packOf(t, file, Reviewer)
+			structure(t, browser(t, p.HTML, 360, 740))
+		})
+	}
+}
 
+func structure(t *testing.T, ctx context.Context) {
+	t.Helper()
 	if w := js[int](t, ctx, `document.documentElement.scrollWidth`); w > 360 {
 		t.Errorf("the page is %d wide on a screen of 360", w)
 	}
@@ -105,6 +112,24 @@ func TestPageOnAPhone(t *testing.T) {
 	if n := js[int](t, ctx, `(function(){var last=0,bad=0;document.querySelectorAll("h1,h2,h3,h4").forEach(function(h){var l=+h.tagName[1];if(l>last+1)bad++;last=l});return bad})()`); n > 0 {
 		t.Errorf("%d headings skip a level", n)
 	}
+	if n := js[int](t, ctx, `Array.from(document.querySelectorAll("[onclick],[role=button]")).filter(function(e){return e.tabIndex<0}).length`); n > 0 {
+		t.Errorf("%d things are worked by the mouse alone", n)
+	}
+	if n := js[int](t, ctx, `Array.from(document.querySelectorAll("a,button,input,summary")).filter(function(e){return e.tabIndex<0}).length`); n > 0 {
+		t.Errorf("%d links, buttons or fields are not reached by the keyboard", n)
+	}
+	if n := js[int](t, ctx, `Array.from(document.querySelectorAll("svg")).filter(function(e){return e.getAttribute("aria-hidden")!=="true" && !e.getAttribute("aria-label") && !e.getAttribute("aria-labelledby") && !e.querySelector("title")}).length`); n > 0 {
+		t.Errorf("%d drawings have no name", n)
+	}
+	if n := js[int](t, ctx, `performance.getEntriesByType("resource").filter(function(e){return !e.name.startsWith("data:")}).length`); n > 0 {
+		t.Errorf("%d things were loaded", n)
+	}
+}
+
+// A symptom, a part and a place are found, and a result is followed by keyboard.
+func TestSearchOnAPhone(t *testing.T) {
+	p, in := packOf(t, examples+"cruiser.yaml", Owner)
+	ctx := browser(t, p.HTML, 360, 740)
 	for text, want := range map[string]string{"no water": "AC1 Cabin unit: no water, or it trips", "bilge pump dead": "P3 Bilge pump: silent, or runs and moves no water",
 		"lazarette": "Lazarette", "VHF1": "VHF1 VHF radio: dead or weak", "battery flat": "Battery flat overnight"} {
 		got := find(t, ctx, text)

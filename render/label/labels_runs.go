@@ -158,7 +158,7 @@ func (g *gatherer) hoseTag(h *schema.Hose, here, far schema.HoseEnd, from bool, 
 		l.Lines = append(l.Lines, Line{Text: h.Title.V, Rank: 3, Rows: 3})
 	}
 	if h.Bore.Given() {
-		l.Lines = append(l.Lines, Line{Text: h.Bore.V.BoreText(), Rank: 2, Rows: 2})
+		l.Lines = append(l.Lines, Line{Text: h.Bore.V.BoreText(), Rank: 2})
 	}
 	return l
 }

@@ -264,7 +264,7 @@ func (p *placer) on(l *Label, st Stock) (setting, bool) {
 func plate(l *Label, st Stock) (setting, bool) {
 	in := pad
 	if l.frame {
-		in += 1
+		in += 1.5
 	}
 	w, h := st.W-2*in, st.H-2*in
 	s := setting{w: st.W}

@@ -112,7 +112,7 @@ func usual(k Kind, letter bool) []string {
 		return []string{"letter"}
 	case k == Panels:
 		return []string{"a4"}
-	case letter && (k == Wires || k == Devices):
+	case letter && k != Valves && k != Warnings:
 		return []string{"letter-30", "letter-10"}
 	case letter:
 		return []string{"letter-10"}

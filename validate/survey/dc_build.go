@@ -138,7 +138,7 @@ func (s *Survey) solveDC(c *schema.Condition, o dcOptions) *DCState {
 }
 
 func (s *Survey) buildDC(c *schema.Condition, o dcOptions) *DCState {
-	d := &DCState{Condition: c, s: s, opt: o, elem: make([]dc.ID, len(s.Net.Edges)), edgeOf: map[int]int{},
+	d := &DCState{Condition: c, s: s, opt: o, elem: make([]dc.ID, len(s.Net.Edges)),
 		ohms: make([]unit.Ohm, len(s.Net.Edges)), blind: make([]int, len(s.Net.Nodes))}
 	for i := range d.elem {
 		d.elem[i] = none
@@ -230,7 +230,7 @@ func (b *builder) uses(at, what, value, source string) {
 func (b *builder) add(edge int, e dc.Element) {
 	id := b.n.Add(e)
 	b.elem[edge] = id
-	b.edgeOf[int(id)] = edge
+	b.edgeOf = append(b.edgeOf, edge) // elements count from nought
 }
 
 func node(n int) dc.Node { return dc.Node(n) }
@@ -405,7 +405,7 @@ func (d *DCState) trouble(err error) *Trouble {
 		t.Where = d.s.NodeName(int(f.Node))
 	}
 	if f.Element != none {
-		if edge, ok := d.edgeOf[int(f.Element)]; ok {
+		if edge := d.edgeOf[f.Element]; edge >= 0 {
 			e := &d.s.Net.Edges[edge]
 			t.Part, t.Wire = e.Part, e.Wire
 		}

@@ -303,7 +303,7 @@ func (n *shortNet) worst(edge int, returns []int) Prospective {
 func (n *shortNet) words(err error) string { return n.d.trouble(err).String() }
 
 func (d *DCState) partOf(id dc.ID) *schema.Part {
-	if edge, ok := d.edgeOf[int(id)]; ok {
+	if edge := d.edgeOf[id]; edge >= 0 {
 		return d.s.Net.Edges[edge].Part
 	}
 	return nil

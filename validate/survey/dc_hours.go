@@ -95,6 +95,13 @@ func (s *Survey) Supplies(c *schema.Condition) []Supply {
 // overHours is the mean state of a condition with the energy of its sun spread over
 // its hours, a day at most.
 func (s *Survey) overHours(d *DCState) *DCState {
+	if d.sunny == nil {
+		d.sunny = s.spreadSun(d)
+	}
+	return d.sunny
+}
+
+func (s *Survey) spreadSun(d *DCState) *DCState {
 	m := d.Mean()
 	c := d.Condition
 	if !c.Sun.Given() || c.Sun.V <= 0 || !s.hasSun() {

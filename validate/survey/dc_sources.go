@@ -359,6 +359,7 @@ func (b *builder) controller(i int, e *trace.Edge, f *schema.FeedData) {
 	}
 	if a, c := b.s.Net.Node(e.Part, f.InA), b.s.Net.Node(e.Part, f.InB); a >= 0 && c >= 0 && a != c {
 		b.n.Add(dc.PowerLoad{Pos: node(a), Neg: node(c), P: power})
+		b.edgeOf = append(b.edgeOf, -1)
 	}
 	o := dc.Output{V: b.chargeVolts(e, f.Volts, f.Profile), MaxI: f.Amps.V, MaxP: out, Droop: e.Branch.Ohms.V}
 	if f.Watts.Given() {

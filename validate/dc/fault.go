@@ -132,12 +132,18 @@ func (f *Faults) At(node, ret Node) (Short, error) {
 	if fail := f.exist(node, ret); fail != nil {
 		return Short{}, fail
 	}
-	return f.settle(ret, func(s *study) (*struck, *Failure) { return s.at(node) })
+	return f.settle(ret, func(s *study) (*struck, *Failure) { return s.at(node, true) })
 }
 
 // Device gives the current of a dead short at a resistor, taken as a link
 // without resistance: both its terminals are joined to the return.
-func (f *Faults) Device(id ID, ret Node) (Short, error) {
+func (f *Faults) Device(id ID, ret Node) (Short, error) { return f.link(id, ret, true) }
+
+// DeviceTotal is Device without the shares of the sources where a battery is
+// among them; it is quick where there are many.
+func (f *Faults) DeviceTotal(id ID, ret Node) (Short, error) { return f.link(id, ret, false) }
+
+func (f *Faults) link(id ID, ret Node, shares bool) (Short, error) {
 	if id < 0 || int(id) >= len(f.net.elements) {
 		return Short{}, &Failure{Cause: Invalid, Node: None, Element: id, Detail: "element does not exist"}
 	}
@@ -148,7 +154,7 @@ func (f *Faults) Device(id ID, ret Node) (Short, error) {
 	if fail := f.exist(ret); fail != nil {
 		return Short{}, fail
 	}
-	return f.settle(ret, func(s *study) (*struck, *Failure) { return s.device(id, r) })
+	return f.settle(ret, func(s *study) (*struck, *Failure) { return s.device(id, r, shares) })
 }
 
 func (f *Faults) exist(nodes ...Node) *Failure {
@@ -194,6 +200,8 @@ type study struct {
 	idle   []float64 // by row: potential of the joint's root with nothing shorted
 	base   float64   // potential of the return's root
 	reply  [][]float64
+	// battery is set where one hangs together with the return.
+	battery bool
 }
 
 // wire is a conductance between two nodes, with a potential that drives
@@ -257,6 +265,9 @@ func (f *Faults) study(ret Node, open []bool) (*study, *Failure) {
 		return nil, fail
 	}
 	s.rest(int(rows))
+	for _, src := range f.sources {
+		s.battery = s.battery || src.limit == 0 && s.joined(src.pos) && s.joined(src.neg)
+	}
 	s.reply = make([][]float64, len(f.sources))
 	f.studies[name] = s
 	return s, nil
@@ -275,8 +286,8 @@ func (s *study) port(n Node) port {
 func (s *study) joined(n Node) bool { return s.whole.find(int32(n)) == s.whole.find(int32(s.ret)) }
 
 func (s *study) factorise(rows int) *Failure {
-	var entries []sparse.Entry
-	var given []float64
+	entries := make([]sparse.Entry, 0, 4*len(s.f.net.elements))
+	given := make([]float64, 0, cap(entries))
 	put := func(r, c int32, g float64) {
 		if r >= 0 && c >= 0 {
 			entries = append(entries, sparse.Entry{Row: r, Col: c})

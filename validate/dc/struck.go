@@ -28,7 +28,7 @@ func (s *study) bounded(node Node) *Failure {
 }
 
 // at shorts one node.
-func (s *study) at(node Node) (*struck, *Failure) {
+func (s *study) at(node Node, shares bool) (*struck, *Failure) {
 	if fail := s.bounded(node); fail != nil {
 		return nil, fail
 	}
@@ -47,12 +47,14 @@ func (s *study) at(node Node) (*struck, *Failure) {
 	i := p.volt(s.idle) / s.factor.Inverse(int(p.row), int(p.row))
 	hit.rows[0], hit.drawn[0] = p.row, i
 	hit.Total = unit.Amp(i)
-	s.shares(hit)
+	if shares || !s.battery {
+		s.shares(hit)
+	}
 	return hit, nil
 }
 
 // device shorts both ends of a resistor.
-func (s *study) device(id ID, r Resistor) (*struck, *Failure) {
+func (s *study) device(id ID, r Resistor, shares bool) (*struck, *Failure) {
 	if fail := s.bounded(r.From); fail != nil {
 		return nil, fail
 	}
@@ -63,15 +65,15 @@ func (s *study) device(id ID, r Resistor) (*struck, *Failure) {
 		s.byLimits(hit, r.From, id)
 		return hit, nil
 	case r.R < MergeBelow:
-		one, fail := s.at(r.From)
+		one, fail := s.at(r.From, shares)
 		if fail == nil && one.Total != 0 {
 			s.sides(one, id, r)
 		}
 		return one, fail
 	case a.row < 0 || b.row < 0:
-		one, fail := s.at(r.From)
+		one, fail := s.at(r.From, shares)
 		if a.row < 0 && fail == nil {
-			if one, fail = s.at(r.To); fail == nil {
+			if one, fail = s.at(r.To, shares); fail == nil {
 				one.ToSide = one.Total
 			}
 		} else if fail == nil {
@@ -90,13 +92,14 @@ func (s *study) device(id ID, r Resistor) (*struck, *Failure) {
 	ia, ib := (zbb*va-zab*vb)/det, (zaa*vb-zab*va)/det
 	hit.rows, hit.drawn = [2]int32{a.row, b.row}, [2]float64{ia, ib}
 	hit.FromSide, hit.ToSide, hit.Total = unit.Amp(ia), unit.Amp(ib), unit.Amp(ia+ib)
-	s.shares(hit)
+	if shares || !s.battery {
+		s.shares(hit)
+	}
 	return hit, nil
 }
 
 // shares lists what each source gives.
 func (s *study) shares(hit *struck) {
-	battery := false
 	var joint []float64
 	if s.f.ideal {
 		joint = s.jointAmps(hit)
@@ -112,12 +115,11 @@ func (s *study) shares(hit *struck) {
 		case src.limit == 0:
 			i = joint[src.id]
 		}
-		battery = battery || src.limit == 0
 		if math.Abs(i) > 1e-9 {
 			hit.Shares = append(hit.Shares, Share{src.id, unit.Amp(i)})
 		}
 	}
-	if !battery && hit.Total != 0 {
+	if !s.battery && hit.Total != 0 {
 		for _, sh := range hit.Shares {
 			hit.LimitedBy = append(hit.LimitedBy, sh.Element)
 		}

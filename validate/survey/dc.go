@@ -62,12 +62,12 @@ type DCState struct {
 	opt     dcOptions
 	net     *dc.Network
 	sol     *dc.Solution
-	elem    []dc.ID     // by edge of the net, none where it is left out
-	edgeOf  []int       // element → edge, -1 for what has none of its own
-	groups  *Groups     // joined in this condition, devices closed
-	ohms    []unit.Ohm  // by edge: conductors
-	partial bool        // some draw is not known: currents are too low, volts too high
-	blind   []int       // by node: 1 + index in Missing of what hides its volts, 0 if known
+	elem    []dc.ID    // by edge of the net, none where it is left out
+	edgeOf  []int      // element → edge, -1 for what has none of its own
+	groups  *Groups    // joined in this condition, devices closed
+	ohms    []unit.Ohm // by edge: conductors
+	partial bool       // some draw is not known: currents are too low, volts too high
+	blind   []int      // by node: 1 + index in Missing of what hides its volts, 0 if known
 	mean    *DCState
 	sunny   *DCState // see overHours
 	drops   *dropSources

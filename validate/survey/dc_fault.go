@@ -268,8 +268,9 @@ func (n *shortNet) worst(edge int, returns []int) Prospective {
 	if id == none {
 		return best
 	}
+	most := -1
 	for _, ret := range returns {
-		short, err := n.f.Device(id, dc.Node(ret))
+		short, err := n.f.DeviceTotal(id, dc.Node(ret))
 		if err != nil {
 			var fail *dc.Failure
 			if errors.As(err, &fail) && fail.Cause == dc.Conflict {
@@ -288,14 +289,21 @@ func (n *shortNet) worst(edge int, returns []int) Prospective {
 		if amps <= best.Amps*(1+1e-12) {
 			continue
 		}
-		best.Amps, best.Return = amps, n.d.s.NodeName(ret)
-		best.Shares, best.LimitedBy = nil, nil
-		for _, sh := range short.Shares {
-			best.Shares = append(best.Shares, FaultShare{n.d.partOf(sh.Element), sh.Amps})
-		}
-		for _, l := range short.LimitedBy {
-			best.LimitedBy = append(best.LimitedBy, n.d.partOf(l))
-		}
+		best.Amps, most = amps, ret
+	}
+	if most < 0 {
+		return best
+	}
+	best.Return = n.d.s.NodeName(most)
+	short, err := n.f.Device(id, dc.Node(most))
+	if err != nil {
+		return best // it has just been answered
+	}
+	for _, sh := range short.Shares {
+		best.Shares = append(best.Shares, FaultShare{n.d.partOf(sh.Element), sh.Amps})
+	}
+	for _, l := range short.LimitedBy {
+		best.LimitedBy = append(best.LimitedBy, n.d.partOf(l))
 	}
 	return best
 }

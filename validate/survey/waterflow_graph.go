@@ -95,12 +95,18 @@ type flowBuilder struct {
 	*flowGraph
 	boat   *schema.Boat
 	sea    *trace.Sea
+	way    map[*schema.Hose]*trace.SeaWay
 	hosed  map[flowEnd][]*schema.Hose
 	joined map[flowEnd]flowEnd // union of terminals that are one point
 }
 
 func buildFlow(b *schema.Boat, sea *trace.Sea) *flowGraph {
-	f := &flowBuilder{flowGraph: &flowGraph{at: map[flowEnd]int{}}, boat: b, sea: sea, hosed: map[flowEnd][]*schema.Hose{}, joined: map[flowEnd]flowEnd{}}
+	f := &flowBuilder{flowGraph: &flowGraph{at: map[flowEnd]int{}}, boat: b, sea: sea, way: map[*schema.Hose]*trace.SeaWay{}, hosed: map[flowEnd][]*schema.Hose{}, joined: map[flowEnd]flowEnd{}}
+	for i := range sea.Ways {
+		if w := &sea.Ways[i]; w.Hose != nil {
+			f.way[w.Hose] = w
+		}
+	}
 	for _, h := range b.Hoses {
 		if h.Prepared {
 			continue
@@ -232,10 +238,8 @@ func (f *flowBuilder) hose(h *schema.Hose) {
 		return
 	}
 	e := flowEdge{kind: hoseRun, hose: h}
-	for i := range f.sea.Ways {
-		if w := &f.sea.Ways[i]; w.Hose == h {
-			e.peaks, e.dips = w.Peaks, w.Dips
-		}
+	if w := f.way[h]; w != nil {
+		e.peaks, e.dips = w.Peaks, w.Dips
 	}
 	e.a, e.b = f.end(h, h.From, true), f.end(h, h.To, false)
 	nipple := h.Length.Given() && h.Length.V == 0

@@ -15,6 +15,9 @@ type component struct {
 	sources []int
 }
 
+// quiet reports that nothing pushes into the component.
+func (c *component) quiet() bool { return len(c.feeding) == 0 && len(c.sources) == 0 }
+
 // components finds the device-free pieces and walks each depth first, so that
 // it can be told in constant time on which side of a conductor a node lies.
 func (n *Net) components() {
@@ -186,7 +189,7 @@ const unlimited = 1e15
 // with their rating, limited sources with their limit.
 func (n *Net) Flow(wire, end int, opt Options) Flow {
 	var f Flow
-	if n.comp[end] < 0 {
+	if n.comp[end] < 0 || n.comps[n.comp[end]].quiet() {
 		return f
 	}
 	g := newFlowGraph(n, wire, end, opt)

@@ -200,19 +200,19 @@ func (n *Net) joinInside(u *union, p *schema.Part) {
 func (n *Net) nodeOf(u *union, e schema.End) int {
 	key := endKey{e.Part, e.Terminal}
 	root := u.find(key)
+	if id, ok := n.index[key]; ok && key != root {
+		return id
+	}
 	id, ok := n.index[root]
 	if !ok {
 		id = len(n.Nodes)
 		n.Nodes = append(n.Nodes, Node{})
 		n.index[root] = id
 	}
-	if _, ok := n.index[key]; !ok || key == root && len(n.Nodes[id].Ends) == 0 {
+	if key != root {
 		n.index[key] = id
-	}
-	for _, have := range n.Nodes[id].Ends {
-		if have.Part == e.Part && have.Terminal == e.Terminal {
-			return id
-		}
+	} else if slices.ContainsFunc(n.Nodes[id].Ends, func(have schema.End) bool { return have.Part == e.Part && have.Terminal == e.Terminal }) {
+		return id
 	}
 	n.Nodes[id].Ends = append(n.Nodes[id].Ends, e)
 	return id

@@ -16,6 +16,7 @@ import (
 // dcMemory keeps what has been solved.
 type dcMemory struct {
 	solved    map[*schema.Condition]*DCState
+	settings  map[*schema.Condition]Setting
 	uncranked *DCState
 	relieved  map[*schema.Condition]*DCState
 	faults    *faultStudy
@@ -110,9 +111,9 @@ type builder struct {
 	*DCState
 	n       *dc.Network
 	set     Setting
-	unknown []int // edges of conductors without a resistance
-	fatal   bool  // a datum is missing that no figure can do without
-	used    map[string]bool
+	unknown []int              // edges of conductors without a resistance
+	fatal   bool               // a datum is missing that no figure can do without
+	used    map[[2]string]bool // at, what
 	ac      *acFlow
 }
 
@@ -143,7 +144,7 @@ func (s *Survey) buildDC(c *schema.Condition, o dcOptions) *DCState {
 	for i := range d.elem {
 		d.elem[i] = none
 	}
-	b := &builder{DCState: d, n: &dc.Network{}, set: s.setting(c), used: map[string]bool{}}
+	b := &builder{DCState: d, n: &dc.Network{}, set: s.setting(c), used: map[[2]string]bool{}}
 	if o.asShort {
 		b.set = o.setting
 	}
@@ -167,10 +168,13 @@ func (s *Survey) buildDC(c *schema.Condition, o dcOptions) *DCState {
 // setting is how a condition sets the contacts. What moves by itself and stands
 // open at rest is closed where a load that runs needs it.
 func (s *Survey) setting(c *schema.Condition) Setting {
-	set := Setting{}
 	if c == nil {
+		return Setting{}
+	}
+	if set, ok := s.settings[c]; ok {
 		return set
 	}
+	set := Setting{}
 	for _, p := range s.Boat.Parts {
 		if at, ok := c.Positions[p.ID]; ok {
 			set[p] = at
@@ -179,6 +183,10 @@ func (s *Survey) setting(c *schema.Condition) Setting {
 	for _, e := range s.reclosed(c, set) {
 		set[e.Part] = e.Branch.Contact.MakesIn[0]
 	}
+	if s.settings == nil {
+		s.settings = map[*schema.Condition]Setting{}
+	}
+	s.settings[c] = set
 	return set
 }
 
@@ -220,7 +228,7 @@ func (b *builder) want(what string, p *schema.Part, ids ...string) int {
 }
 
 func (b *builder) uses(at, what, value, source string) {
-	key := at + "\x00" + what
+	key := [2]string{at, what}
 	if !b.used[key] {
 		b.used[key] = true
 		b.Used = append(b.Used, diag.Used{At: at, What: what, Value: value, Source: source})

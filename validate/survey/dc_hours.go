@@ -102,17 +102,19 @@ func (s *Survey) overHours(d *DCState) *DCState {
 }
 
 func (s *Survey) spreadSun(d *DCState) *DCState {
-	m := d.Mean()
 	c := d.Condition
 	if !c.Sun.Given() || c.Sun.V <= 0 || !s.hasSun() {
-		return m
+		return d.Mean()
 	}
 	hours := min(c.Hours.Or(24), 24)
 	share := 1.0
 	if hours > c.Sun.V {
 		share = float64(c.Sun.V / hours)
 	}
-	return m.with(func(o *dcOptions) { o.sun = &share })
+	return d.with(func(o *dcOptions) {
+		o.mean = o.mean || d.pauses() // as Mean
+		o.sun = &share
+	})
 }
 
 func (s *Survey) hasSun() bool {

@@ -19,7 +19,7 @@ var alarmMissing = Rule{
 	Why:      "carbon monoxide kills sleepers; water is found when the engine stops",
 	Severity: "error: carbon monoxide where fuel is burnt and people sleep; warning: high water, hulls from 7.9 m or with a sleeping space; note else",
 	Source:   "46 CFR 182.530 (26 ft) as practice; MAIB: six accidents, ten deaths in ten years, none with a working alarm",
-	Quiet:    "spaces that are not watertight share one bilge, one alarm in it is enough; an alarm that names no space watches its own",
+	Quiet:    "spaces that are not watertight share one bilge, one alarm in it, or in an engine space of theirs, is enough; an alarm that names no space watches its own",
 	Bad: `
 fitout: 1
 vessel: {length: 9 m}
@@ -127,7 +127,7 @@ func (c *Context) highWater() {
 			continue
 		}
 		c.Looked("alarm-missing")
-		if slices.ContainsFunc(b.spaces, func(sp *schema.Space) bool { return watched[sp] }) {
+		if b.watched(watched) {
 			continue
 		}
 		if unknown != nil {
@@ -136,6 +136,13 @@ func (c *Context) highWater() {
 		}
 		c.noWaterAlarm(b, sleeps)
 	}
+}
+
+// watched reports whether an alarm stands where the water of the basin gathers
+// first: in a bilge or engine space where it has one, else in any of its spaces.
+func (b basin) watched(by map[*schema.Space]bool) bool {
+	low := slices.ContainsFunc(b.spaces, func(sp *schema.Space) bool { return rank(sp) > 0 })
+	return slices.ContainsFunc(b.spaces, func(sp *schema.Space) bool { return by[sp] && (!low || rank(sp) > 0) })
 }
 
 // unknownDepth says that an opening of unknown height may let water into spaces

@@ -198,7 +198,10 @@ func (c *Context) judgeCharge(rest *survey.State, atRest, joined *chains, s char
 		batteries = atRest.between(s.b, s.a) // the wrong way round
 	}
 	for _, e := range batteries {
-		if c.profileSuits(rest, s, e, batteries) {
+		if s.edge.Type == trace.ConvertIn && len(batteries) > 0 && slices.Contains(atRest.between(s.edge.A, s.edge.B), e) {
+			continue // an equaliser: it moves charge within the string it hangs on
+		}
+		if c.profileSuits(rest, s, e, batteries) && !c.unregulated(s, e, len(batteries)) {
 			continue
 		}
 		return // one cause, one finding
@@ -265,6 +268,29 @@ func (c *Context) profileSuits(st *survey.State, s chargeSource, e *trace.Edge, 
 		c.mismatch(s, e, fmt.Sprintf("%s gives %s; %s needs %s to hold its charge", s.part.ID, s.volts.V, p.ID, low), s.volts.V, low, "V")
 		return false
 	}
+	return true
+}
+
+// trickle is the share of a lead battery's capacity, in amperes for each
+// ampere-hour, that a panel may give with nothing to hold its voltage. Common
+// practice, no source.
+const trickle = 0.01
+
+// unregulated judges a panel joined straight to a battery: nothing keeps its
+// voltage, at which it still gives its power, from the battery.
+func (c *Context) unregulated(s chargeSource, e *trace.Edge, batteries int) bool {
+	f := s.edge.Branch.Feed
+	if f == nil || f.Needs != "sun" || !f.Volts.Given() || batteries != 1 {
+		return false
+	}
+	p := e.Part
+	_, high := chargeSpan(p)
+	capacity := p.AmpHours("capacity")
+	lead := p.Word("chemistry").V != "lfp"
+	if high <= 0 || f.Volts.V <= high+0.005 || lead && (!capacity.Given() || float64(s.amps) <= trickle*float64(capacity.V)*(1+1e-9)) {
+		return false
+	}
+	c.mismatch(s, e, fmt.Sprintf("%s drives %s to %s in full sun with no charge controller; it bears %s", s.part.ID, p.ID, f.Volts.V, high), f.Volts.V, high, "V")
 	return true
 }
 

@@ -81,6 +81,7 @@ func checkEnginesNotJoined(c *Context) {
 	// From the first starter: all must be joined, so each must be joined to it.
 	first := starters[0]
 	w := c.widestFrom([]int{first.B}, metal)
+	told := map[*schema.Wire]bool{} // a thin conductor parts all behind it: one cause
 	for _, e := range starters[1:] {
 		c.Looked("engines-not-joined")
 		if e.B == first.B || sameEngine(first.Part, e.Part) {
@@ -100,7 +101,12 @@ func checkEnginesNotJoined(c *Context) {
 		if got >= needed*0.999 && got > 0 {
 			continue
 		}
-		c.reportEngines(first, e, got, needed, w.thinnestTo(c, e.B))
+		thin := w.thinnestTo(c, e.B)
+		if thin != nil && told[thin] {
+			continue
+		}
+		told[thin] = true
+		c.reportEngines(first, e, got, needed, thin)
 	}
 }
 

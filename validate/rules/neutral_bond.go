@@ -214,9 +214,14 @@ func (l neutralLink) span() source.Span {
 
 func (c *Context) bondOnShore(f *feeding, s acSource, sources []acSource, links []neutralLink, spoken map[*trace.Edge]bool) {
 	for _, l := range f.bondsOf(s, links) {
-		// A change-over that leaves neutrals joined is two-sources-live's finding.
+		// Two sources that meet, and a change-over that leaves neutrals joined, are
+		// two-sources-live's finding.
 		blamed := slices.ContainsFunc(sources, func(o acSource) bool {
-			return l.edge.Part != nil && o.part == l.edge.Part && !o.shore && f.neutralsMeet(s, o)
+			if l.edge.Part == nil || o.part != l.edge.Part || o.shore {
+				return false
+			}
+			_, meet := f.meet(s.l, o.l, [2]*schema.Part{s.part, o.part})
+			return meet || f.neutralsMeet(s, o)
 		})
 		if blamed {
 			continue

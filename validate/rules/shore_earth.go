@@ -89,41 +89,61 @@ func checkShoreEarth(c *Context) {
 	}
 	ground := c.groundGroups(whole)
 	spoken := map[int]bool{}
+	var sound []earthUse
+	broke := false // some earth passes a switch or device
 	for _, u := range uses {
 		c.Looked("shore-earth")
-		if c.earthAbsent(u, whole, broken, sources, brokenSources) {
-			continue
+		if !c.earthAbsent(u, whole, broken, sources, brokenSources) {
+			sound = append(sound, u)
+		} else if c.Joined(u.node) && brokenSources[broken.Of(u.node)] {
+			broke = true
 		}
+	}
+	for _, u := range sound {
 		g := whole.Of(u.node)
 		if len(ground) == 0 || ground[g] || spoken[g] || c.shoreSideOnly(whole, g) {
 			continue
 		}
 		spoken[g] = true
-		src := sources[g]
-		f := diag.Finding{Rule: "shore-earth", Severity: diag.Error, Span: src.At, At: c.at(src, c.Net.Node(src, u.name), u.part),
-			Message: fmt.Sprintf("the protective earth of %s is not joined to DC negative", src.ID),
-			Risk:    "a fault between AC and DC makes the DC system live: no device opens",
-			Do:      "join the AC earth bar to the DC negative bus or the engine block" + licensed,
-			Source:  "E-11 11.5.5.3"}
-		if breaks := c.earthBreaks(u.node, whole, ground, broken); len(breaks) > 0 {
-			f.Message += fmt.Sprintf(" without a break: %s opens it", list(breaks))
-			f.At = appendNew(f.At, breaks...)
-			f.Do = fmt.Sprintf("lead the earth past %s", list(breaks)) + licensed
-			f.Source += ", 11.5.5.5"
+		breaks := c.earthBreaks(u.node, whole, ground, broken)
+		if broke && len(breaks) > 0 {
+			continue // one cause: the switch is told where it cuts off a case
 		}
-		c.Add(f)
+		c.Add(c.noGround(u, sources[g], breaks))
 	}
+}
+
+// noGround words an earth that is not joined to DC negative, or only through
+// what breaks it.
+func (c *Context) noGround(u earthUse, src *schema.Part, breaks []string) diag.Finding {
+	f := diag.Finding{Rule: "shore-earth", Severity: diag.Error, Span: src.At, At: c.at(src, c.Net.Node(src, u.name), u.part),
+		Message: fmt.Sprintf("the protective earth of %s is not joined to DC negative", src.ID),
+		Risk:    "a fault between AC and DC makes the DC system live: no device opens",
+		Do:      "join the AC earth bar to the DC negative bus or the engine block" + licensed,
+		Source:  "E-11 11.5.5.3"}
+	if len(breaks) > 0 {
+		f.Message += fmt.Sprintf(" without a break: %s opens it", list(breaks))
+		f.At = appendNew(f.At, breaks...)
+		f.Do = fmt.Sprintf("lead the earth past %s", list(breaks)) + licensed
+		f.Source += ", 11.5.5.5"
+	}
+	return f
 }
 
 // earthBreaks names the switches and devices on the way of an earth to DC
 // negative.
 func (c *Context) earthBreaks(node int, whole *survey.Groups, ground map[int]bool, broken *survey.Groups) []string {
+	return c.earthBreaksTo(node, broken, func(to int) bool { return ground[whole.Of(to)] })
+}
+
+// earthBreaksTo names them on the way to the first joint that is wanted.
+func (c *Context) earthBreaksTo(node int, broken *survey.Groups, wanted func(int) bool) []string {
 	pass := func(e *trace.Edge) bool {
 		return earthPasses(e) || (e.Type == trace.Device || e.Type == trace.Contact) && !survey.Bond(e) && !transfers(e)
 	}
 	var names []string
 	for to := range c.Net.Nodes {
-		if !ground[whole.Of(to)] || !broken.Same(node, to) {
+		if !wanted(to) || !broken.Same(node, to) {
 			continue
 		}
 		for _, e := range c.Path(node, to, pass) {
@@ -144,15 +164,20 @@ func (c *Context) earthAbsent(u earthUse, whole, broken *survey.Groups, sources 
 		return false
 	}
 	message := fmt.Sprintf("%s has no protective earth: %s leads to no source's earth", u.part.ID, schema.End{Part: u.part, Terminal: u.name})
+	var breaks []string
 	do := fmt.Sprintf("join %s to the earth of its source by the third core of its cable", schema.End{Part: u.part, Terminal: u.name})
 	if c.Joined(u.node) && brokenSources[broken.Of(u.node)] {
 		message = fmt.Sprintf("the protective earth of %s passes a switch or an overcurrent device", u.part.ID)
+		breaks = c.earthBreaksTo(u.node, broken, func(to int) bool { return sources[whole.Of(to)] != nil })
+		if len(breaks) > 0 {
+			message = fmt.Sprintf("the protective earth of %s passes %s, which can open it", u.part.ID, list(breaks))
+		}
 		do = "lead the earth past it without a break"
 	}
 	if isSource && !c.Joined(u.node) {
 		message = fmt.Sprintf("the protective earth of source %s is joined to nothing", u.part.ID)
 	}
-	where := c.at(u.part, u.line)
+	where := appendNew(c.at(u.part, u.line), breaks...)
 	c.Add(diag.Finding{Rule: "shore-earth", Severity: diag.Error, Span: u.part.At, At: where, Message: message,
 		Risk:   "a fault makes the case live and nothing opens",
 		Do:     do + licensed,

@@ -26,6 +26,7 @@ const (
 	Cable        // AC cable drawn as one line
 	Exposed      // conductor ahead of its protection
 	Prepared     // conductor or hose prepared for, not fitted
+	FeedAC       // AC, on the overview: beside DC it must differ by more than width
 
 	Sea       // raw water
 	Discharge // raw water outward
@@ -155,6 +156,7 @@ var styleTable = [styleCount]styleSpec{
 	Cable:        {"cable", black, 0.7, nil, "AC cable, all cores"},
 	Exposed:      {"exposed", vermillion, 1.4, nil, "ahead of its protection"},
 	Prepared:     {"prepared", black, 0.25, shortDash, "prepared for, not fitted"},
+	FeedAC:       {"feed-ac", black, 0.5, longDash, "AC"},
 
 	Sea:       {"sea", green, 0.7, nil, "raw water in (RW)"},
 	Discharge: {"discharge", green, 0.7, longDash, "raw water out (RW)"},

@@ -185,13 +185,13 @@ var findingStyle = map[diag.Severity]draw.Style{
 }
 
 // legend explains the numbers on the sheet: letter, rule and text, in columns. The
-// short form leaves the text to the sheet of the findings.
+// short form leaves the text to the table of the findings.
 func (p *paper) legend(width draw.MM, form legendForm) piece {
 	least := draw.MM(85)
 	title := "Findings (A can burn, flood or shock; B will fail; C good order)"
 	if form == shortLegend {
 		least = 44
-		title = "Findings by rule; their text is on the sheet of the findings"
+		title = "Findings by rule; their text is in the table of the findings"
 	}
 	cols := max(1, int(width/least))
 	colWidth := (width - draw.MM(cols-1)*3) / draw.MM(cols)

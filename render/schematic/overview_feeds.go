@@ -21,11 +21,11 @@ func feeds(b *schema.Boat) web {
 		title: "Overview: who feeds whom", desc: "Sources, buses, panels and consumers; devices and switches between them are left out.",
 		style: func(id string) draw.Style {
 			if f.alternating(b.Part(id)) {
-				return draw.Cable
+				return draw.FeedAC
 			}
 			return draw.Positive
 		},
-		key: []keyItem{{draw.Positive, "DC"}, {draw.Cable, "AC"}},
+		key: []keyItem{{draw.Positive, "DC"}, {draw.FeedAC, draw.FeedAC.Meaning()}},
 	}
 	w.edges = f.edges()
 	on := map[string]bool{}

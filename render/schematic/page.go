@@ -64,6 +64,11 @@ func (d *drawing) pages(id, title, document, caution string) ([]sheet.Page, erro
 		}
 		reserve = min(need, mostReserve)
 	}
+	listed := -1
+	short := slices.ContainsFunc(feet, func(f *foot) bool { return f.short })
+	if short {
+		listed = d.listFindings(title, papers, feet)
+	}
 	var out []sheet.Page
 	for i, p := range papers {
 		p.enrich(feet[i])
@@ -75,11 +80,14 @@ func (d *drawing) pages(id, title, document, caution string) ([]sheet.Page, erro
 		if names := p.subjects(); names != "" {
 			page.Title += ": " + names
 		}
+		if i == listed {
+			page.Title += "; findings"
+		}
 		page.Desc = p.describe()
 		page.Items = p.items(feet[i])
 		out = append(out, page)
 	}
-	if slices.ContainsFunc(feet, func(f *foot) bool { return f.short }) {
+	if short && listed < 0 {
 		out = append(out, d.findingSheets(id, title, papers)...)
 	}
 	return out, nil
@@ -89,8 +97,8 @@ func (d *drawing) pages(id, title, document, caution string) ([]sheet.Page, erro
 // foot.
 const mostReserve = 24
 
-// findingSheets list what the legends of the sheets had no room for.
-func (d *drawing) findingSheets(id, title string, papers []*paper) []sheet.Page {
+// findingTable lists what the legends of the sheets had no room for.
+func (d *drawing) findingTable(papers []*paper) sheet.Table {
 	t := sheet.Table{Small: true, Columns: []sheet.Column{{Head: "No."}, {Head: "Class"}, {Head: "Rule"}, {Head: "At"}, {Head: "Finding", Grow: 1}, {Head: "Sheet"}}}
 	at := map[int][]string{}
 	var all []numbered
@@ -106,11 +114,47 @@ func (d *drawing) findingSheets(id, title string, papers []*paper) []sheet.Page 
 	for _, f := range all {
 		t.Rows = append(t.Rows, []string{itoa(f.number), f.Severity.Class(), f.Rule, strings.Join(f.At, " "), f.Message, strings.Join(at[f.number], " ")})
 	}
+	return t
+}
+
+// listFindings sets the table of the findings on the last sheet that has room for
+// it between the drawing and the foot, and says which; -1 where none has.
+func (d *drawing) listFindings(title string, papers []*paper, feet []*foot) int {
+	t := d.findingTable(papers)
+	head := draw.Caution.LinePitch() + 1
+	for i := len(papers) - 1; i >= 0; i-- {
+		p, area := papers[i], papers[i].frame.Area
+		top, bottom := p.at.Y+draw.Grid(float64(p.s.H))+2*footGap, area.Max.Y
+		for _, it := range feet[i].items {
+			if b := it.Bounds(); !b.Empty() {
+				bottom = min(bottom, b.Min.Y-footGap)
+			}
+		}
+		room := bottom - top - head
+		if room < 3*draw.Small.LinePitch() {
+			continue
+		}
+		pieces := t.Pieces(area.Width(), room, room)
+		if len(pieces) != 1 || pieces[0].Height > room {
+			continue
+		}
+		y := bottom - pieces[0].Height
+		feet[i].items = append(feet[i].items,
+			draw.Group{Class: "legend", Strokes: []draw.Stroke{draw.Text{At: draw.Point{X: area.Min.X, Y: y - 1.5},
+				S: "Findings on the " + title + " sheets (A can burn, flood or shock; B will fail; C good order)", Letters: draw.Caution}}},
+			pieces[0].At(draw.Point{X: area.Min.X, Y: y}))
+		return i
+	}
+	return -1
+}
+
+// findingSheets are for the findings that no sheet has room for.
+func (d *drawing) findingSheets(id, title string, papers []*paper) []sheet.Page {
 	frame := sheet.NewFrame(d.in.Papers[0])
 	fl := sheet.NewFlow(frame)
 	fl.Heading("Findings on the " + title + " sheets")
 	fl.Paragraph("A can burn, flood or shock, or breaks the law; B will become a hazard, fail or disappoint; C is habit and good order.", draw.Note)
-	fl.Table(t)
+	fl.Table(d.findingTable(papers))
 	return fl.Framed(sheet.Page{ID: id + "-findings", Title: title + ": findings", Document: "Findings", Frame: frame})
 }
 

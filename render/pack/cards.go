@@ -41,17 +41,51 @@ func (m *maker) leaving() entry {
 	e := entry{id: "card-leaving", title: "Card: leaving the boat", find: "leave close valves switch off unattended", page: true}
 	switch c {
 	case nil:
-		e.blocks = append(e.blocks, warning("The file has no condition `unattended: yes`: this card follows the graph alone. Say in the file how you leave the boat."))
+		e.blocks = append(e.blocks, warning("Nobody has said how this boat is left (no condition with `unattended: yes` in the file). What stands below follows from how things are joined: cross out what you do otherwise."))
 	default:
 		e.blocks = append(e.blocks, para("As the file says for \""+conditionName(c)+"\". Tick each line; hang a tag on the engine key for each valve that must be open before starting."))
 	}
 	e.blocks = append(e.blocks, heading("Valves"), m.leaveValves(c))
 	e.blocks = append(e.blocks, heading("Switches and breakers"), m.leaveSwitches(c))
-	e.blocks = append(e.blocks, heading("How long the battery keeps the bilge pump alive"), para(m.aliveText(c)))
-	e.blocks = append(e.blocks, heading("Last round"), steps{
-		"Bilge dry; float lifted by hand: the pump runs.", "Strainer lids tight and dry.", "Town water hose off the boat. Gas shut at the bottle.", "Shore power on or off: the owner's choice, written here: ______________", "Write down the date, the volts of each battery, the cycles of the bilge pump.",
-	})
+	if m.has(schema.Bilge) {
+		e.blocks = append(e.blocks, heading("How long the battery keeps the bilge pump alive"), para(m.aliveText(c)))
+	} else {
+		e.blocks = append(e.blocks, heading("Bilge pump"), para("The file names no bilge pump: what leaks in stays in. Look at the boat often."))
+	}
+	e.blocks = append(e.blocks, heading("Last round"), m.lastRound())
 	return e
+}
+
+// lastRound is what is looked at before the hatch is shut; what the boat has not
+// is left out.
+func (m *maker) lastRound() steps {
+	pumped := m.poweredBilge()
+	s := steps{"Bilge dry."}
+	if pumped {
+		s[0] = "Bilge dry; float lifted by hand: the pump runs."
+	}
+	if m.has(schema.Strainer) {
+		s = append(s, "Strainer lids tight and dry.")
+	}
+	s = append(s, "Town water hose off the boat. Gas shut at the bottle.")
+	if m.has(schema.ShorePower) {
+		s = append(s, "Shore power on or off: the owner's choice, written here: ______________")
+	}
+	last := "Write down the date and the volts of each battery."
+	if pumped {
+		last = "Write down the date, the volts of each battery, the cycles of the bilge pump."
+	}
+	return append(s, last)
+}
+
+// has reports whether something with a role is fitted.
+func (m *maker) has(r schema.Role) bool {
+	return slices.ContainsFunc(m.fitted(), func(p *schema.Part) bool { return p.Is(r) })
+}
+
+// poweredBilge reports whether a bilge pump runs by itself.
+func (m *maker) poweredBilge() bool {
+	return slices.ContainsFunc(m.fitted(), func(p *schema.Part) bool { return p.Is(schema.Bilge) && p.Word("drive").V != "hand" })
 }
 
 func (m *maker) leaveValves(c *schema.Condition) block {
@@ -141,6 +175,8 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 			row(p.ID, titleOf(p), place(p), "OFF", "stops "+m.feeds(p, ""))
 		case normal(p) == "open":
 			row(p.ID, titleOf(p), place(p), "OFF", "stands off usually")
+		case c == nil && m.keeps(c, p) == "":
+			row(p.ID, titleOf(p), place(p), "OFF", "nothing behind it must run with nobody aboard; stops "+m.feeds(p, ""))
 		default:
 			row(p.ID, titleOf(p), place(p), "as is", orText(m.keeps(c, p), "the file leaves it on"))
 		}
@@ -161,7 +197,7 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 func (m *maker) keeps(c *schema.Condition, p *schema.Part) string {
 	var out []*schema.Part
 	for _, q := range m.lostAtOnce(p, "") {
-		if c == nil && q.Roles().Any(schema.Bilge|schema.AlarmRole) || c != nil && m.Survey.Runs(c, q) {
+		if c == nil && (q.Roles().Any(schema.Bilge|schema.AlarmRole) || steady(q)) || c != nil && m.Survey.Runs(c, q) {
 			out = append(out, q)
 		}
 	}
@@ -275,6 +311,20 @@ func runningText(c *schema.Condition) string {
 	return strings.Join(out, ", ")
 }
 
+// leftOff are the switches that the card for leaving puts off.
+func (m *maker) leftOff(c *schema.Condition) []*schema.Part {
+	if c != nil {
+		return c.Open
+	}
+	var out []*schema.Part
+	for _, p := range m.switches() {
+		if !p.Is(schema.Sensing) && p.Kind.Attr("position") != nil && p.Kind.Name != "relay" && normal(p) != "open" && m.keeps(nil, p) == "" {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
 // starting undoes leaving, valves before switches before the engine.
 func (m *maker) starting() entry {
 	c := m.unattended()
@@ -295,10 +345,8 @@ func (m *maker) starting() entry {
 			s = append(s, "Look into "+at(in.strainer)+": clean, full of water.")
 		}
 	}
-	if c != nil {
-		for _, p := range c.Open {
-			s = append(s, "Switch on: "+at(p)+".")
-		}
+	for _, p := range m.leftOff(c) {
+		s = append(s, "Switch on: "+at(p)+".")
 	}
 	for _, p := range m.fitted() {
 		if p.Is(schema.AlarmRole) {

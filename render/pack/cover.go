@@ -25,9 +25,9 @@ func (m *maker) cover() []section {
 	fact("Electrical system", m.title.System)
 	fact("Drawn, checked", strings.Trim(b.Sheets.Drawn.V+", "+b.Sheets.Checked.V, ", "))
 	fact("Revision and date", strings.Trim(b.Sheets.Revision.V+", "+b.Sheets.Date.V, ", "))
-	fact("Rules asked", m.title.Rules)
-	fact("Result of the check", m.resultLine())
-	fact("Input", "fingerprint "+render.Fingerprint(b))
+	fact("Rules asked", rulesWords(m.title.Rules))
+	fact("Result of the check", m.resultLine()+". A: can burn, flood, shock or poison; B: will become a hazard")
+	fact("Input", "fingerprint "+render.Fingerprint(b)+" of the file: sheets with the same one in the title block belong together")
 	s := section{id: "cover", title: m.coverTitle(), document: "Cover and contents", blocks: []block{
 		para(m.purpose()),
 		table(cols2("This set", ""), facts),
@@ -40,6 +40,15 @@ func (m *maker) cover() []section {
 		m.contents(),
 	}}
 	return []section{s}
+}
+
+// rulesWords spells the sets out.
+func rulesWords(s string) string {
+	words := map[string]string{"us": "us: US law (33 CFR 183) and North American small-craft practice", "iso": "iso: ISO small-craft standards", "both": "both: US law and practice, and ISO; the stricter"}
+	if w, ok := words[s]; ok {
+		return w
+	}
+	return s
 }
 
 func lengths(a, b unit.Metre, ok bool) string {

@@ -19,7 +19,7 @@ type look struct{ at, where, good, next string }
 // faults is the guide, made from the graph: what lies between the dead thing and
 // its source, in the order that is quickest.
 func (m *maker) faults() []section {
-	s := section{id: "faults", title: "Fault guide", document: "Symptom, look at, where, good, next",
+	s := section{id: "faults", title: "Fault guide", document: "From symptom to cause",
 		caution: "Readings are computed for this boat at full draw, between the point and the minus of the battery unless the line says otherwise. Mains voltage is for a licensed person."}
 	s.blocks = []block{
 		para("Start with the symptom. Go down the lines: they stand in the order that is quickest. Full volts ahead of a thing and none behind it: that thing is the fault. A fuse that opened had a reason: find it before the next fuse goes in, and never fit a larger one."),
@@ -29,7 +29,10 @@ func (m *maker) faults() []section {
 	s.blocks = append(s.blocks, m.bilgeFaults()...)
 	s.blocks = append(s.blocks, m.chargeFaults()...)
 	s.blocks = append(s.blocks, m.shoreFaults()...)
-	s.blocks = append(s.blocks, m.batteryFlat(), m.pumpCycles())
+	s.blocks = append(s.blocks, m.batteryFlat())
+	if m.poweredBilge() {
+		s.blocks = append(s.blocks, m.pumpCycles())
+	}
 	s.blocks = append(s.blocks, m.loadFaults()...)
 	return []section{s}
 }

@@ -360,6 +360,9 @@ func (m *maker) parasitic() (string, [][]string) {
 		lines[i][0] = fmt.Sprint(i + 1)
 	}
 	s := fmt.Sprintf("%s is expected from what stays on", amps(total))
+	if total == 0 && unknown == 0 {
+		s = "less than 5 mA is expected, for nothing stays on"
+	}
 	if unknown > 0 {
 		s += fmt.Sprintf(", and that of %s whose draw is not given", numberText(unknown, "thing", "things"))
 	}

@@ -87,7 +87,7 @@ func (m *maker) unchecked() block {
 // what the file does not say.
 func (m *maker) surveyRound() []section {
 	s := section{id: "round", title: "Survey round: what is still to be looked at", document: "Blank form by space", blocks: []block{
-		para("Walk the spaces in this order. Write what you see; then type it into the file under the id, with the word of the second column as the key."),
+		para("Walk the spaces in this order and write down what you see. Then type it into the file: under the id of the second column, with the word before the colon as the key."),
 	}}
 	no := 0
 	for _, g := range m.notStatedBySpace() {
@@ -98,15 +98,32 @@ func (m *maker) surveyRound() []section {
 			if p := m.boat().Part(n.At); p != nil {
 				title = titleOf(p)
 			}
-			lines = append(lines, []string{fmt.Sprint(no), n.At, n.What, title, ""})
+			lines = append(lines, []string{fmt.Sprint(no), n.At, title, askFor(n.What), ""})
 		}
-		s.blocks = append(s.blocks, heading(g.space), table([]sheet.Column{num("No."), col("At"), col("What to write down"), wide("It is"), {Head: "Seen", Least: 45}}, lines))
+		s.blocks = append(s.blocks, heading(g.space), table([]sheet.Column{num("No."), col("At"), col("It is"), wide("What to write down"), {Head: "Seen", Least: 45}}, lines))
 	}
 	s.blocks = append(s.blocks, m.missingData(no)...)
 	if no == 0 && len(m.Result.Unchecked) == 0 {
 		s.blocks = append(s.blocks, para("Nothing is open: every fact that the file can hold of what only eyes can tell is stated. Date the round again after a year."))
 	}
 	return []section{s}
+}
+
+// askFor puts a key that only eyes can fill into a question.
+func askFor(key string) string {
+	questions := map[string]string{
+		"restrained":        "is it held so that it cannot move?",
+		"terminals-covered": "are both posts covered?",
+		"exercised":         "date on which it was last worked to and fro",
+		"fitted":            "date on which it was fitted, or the one printed on it",
+		"chafe-guard":       "is it guarded wherever it passes an edge or a bulkhead?",
+		"tested":            "date on which it was last tested",
+		"torque":            "the torque its joints were tightened to, by the maker's sheet",
+	}
+	if q, ok := questions[key]; ok {
+		return key + ": " + q
+	}
+	return key
 }
 
 // missingData is what checks lacked, to be measured in the same round.

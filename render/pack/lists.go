@@ -36,7 +36,7 @@ func (m *maker) listSections() []section {
 
 // wires are listed by number, by space and by device.
 func (m *maker) wires() section {
-	s := section{id: "wires", title: "Wire lists", document: "Wires by number, space and device", lying: true}
+	s := section{id: "wires", title: "Wire lists", document: "Wire lists", lying: true}
 	all := m.cables()
 	byNumber := slices.Clone(all)
 	slices.SortStableFunc(byNumber, func(a, b *schema.Wire) int { return natural(a.Ref(), b.Ref()) })

@@ -16,7 +16,7 @@ func (m *maker) openings() []section {
 		caution: "Inflow and times are computed for the hose off and the valve open, laden and upright. They are no promise. If water gains on you, call for help first."}
 	all := list.Openings(m.boat())
 	if len(all) == 0 {
-		s.blocks = []block{para("The file names no opening in the hull.")}
+		s.blocks = []block{para("The file names no opening in the hull, and hardly a boat has none. Look for engine intake and exhaust, drains, bilge outlets, transducers, shaft and rudder: below the waterline and a hand above it. Write each into the file as a `through-hull` or `hull-fitting`; until then this page cannot help.")}
 		return []section{s}
 	}
 	s.blocks = []block{

@@ -344,6 +344,9 @@ func whole(t *testing.T, page int, s draw.Sheet, words []wordBox) {
 	count := map[rune]int{}
 	for _, it := range s.Items {
 		eachText(it, func(x draw.Text) {
+			if strings.HasSuffix(x.S, "…") {
+				t.Errorf("page %d (%s): %q is cut", page, s.ID, x.S)
+			}
 			for _, c := range x.S {
 				count[c]++
 			}

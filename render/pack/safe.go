@@ -2,6 +2,7 @@ package pack
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"fitout/schema"
@@ -11,7 +12,7 @@ import (
 
 // makeSafe is the order to make dead and to restore, per bank.
 func (m *maker) makeSafe() []section {
-	s := section{id: "safe", title: "Make safe and restore", document: "Order of work at the batteries",
+	s := section{id: "safe", title: "Make safe and restore", document: "Work at the batteries",
 		caution: "Smoke or fire: people first. Open the battery switches only if you can reach them; then leave the space shut and call for help."}
 	s.blocks = append(s.blocks, warning("Cables put back wrongly after service burn boats. Mark each cable before it comes off; put it back by the terminal sheet."))
 	for _, bank := range m.banks() {
@@ -76,7 +77,7 @@ func (m *maker) safeBank(b bank) entry {
 
 // chargersOff stops what charges the bank.
 func (m *maker) chargersOff(b bank) []string {
-	out := []string{"Switch off what draws much: windlass, thruster, inverter, cabin unit. A switch opened under load burns its contacts."}
+	out := []string{m.drawsMuch()}
 	seen := map[*schema.Part]bool{}
 	for _, p := range m.fitted() {
 		if !p.Is(schema.Charging) || seen[p] || !m.charges(p, b) {
@@ -86,6 +87,20 @@ func (m *maker) chargersOff(b bank) []string {
 		out = append(out, m.stopCharge(p))
 	}
 	return out
+}
+
+// drawsMuch names what is switched off before a battery switch.
+func (m *maker) drawsMuch() string {
+	var out []string
+	for _, p := range m.loads() {
+		if a, ok := drawOf(p); ok && a >= 20 && !p.Is(schema.Cranking) || p.Is(schema.Inverting) {
+			out = append(out, name(p))
+		}
+	}
+	if len(out) == 0 {
+		return "Switch the loads off, engine stopped. A switch opened under load burns its contacts."
+	}
+	return "Switch off what draws much: " + strings.Join(out, ", ") + ". A switch opened under load burns its contacts."
 }
 
 // charges reports whether a source's way leads to a battery of the bank.
@@ -190,8 +205,16 @@ func (m *maker) restore(b bank) []string {
 		}
 	}
 	out = append(out, "Covers back over the posts. Nothing loose on top of the battery.")
-	out = append(out, "Battery switches on, then the breakers one by one. Bilge pump first: lift its float, hear it run.")
-	return append(out, "Charging back last: panels uncovered, shore plug in, engine started. Compare the volts with the commissioning sheet.")
+	line := "Battery switches on, then the breakers one by one."
+	if m.poweredBilge() {
+		line += " Bilge pump first: lift its float, hear it run."
+	}
+	out = append(out, line)
+	last := "Compare the volts of each battery with the commissioning sheet."
+	if slices.ContainsFunc(m.fitted(), func(p *schema.Part) bool { return p.Is(schema.Charging) && m.charges(p, b) }) {
+		last = "Charging back last. " + last
+	}
+	return append(out, last)
 }
 
 // wiresAt are the conductors on a terminal, the heaviest first: it lies at the

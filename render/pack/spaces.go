@@ -2,12 +2,14 @@ package pack
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"fitout/render/label"
 	"fitout/render/sheet"
 	"fitout/schema"
+	"fitout/schema/unit"
 	"fitout/validate/survey"
 )
 
@@ -345,7 +347,7 @@ func (m *maker) cutOff(p *schema.Part) string {
 
 // goodFlow is what a pump gives in the conditions it runs in.
 func (m *maker) goodFlow(p *schema.Part) string {
-	var out []string
+	least, most := unit.LitrePerMin(math.Inf(1)), unit.LitrePerMin(0)
 	for _, c := range m.boat().Conditions {
 		if !m.Survey.Runs(c, p) {
 			continue
@@ -354,12 +356,10 @@ func (m *maker) goodFlow(p *schema.Part) string {
 		if !ok || len(m.Survey.Water(c).Missing(p)) > 0 || f.Flow == 0 {
 			continue
 		}
-		text := litresPerMin(f.Flow)
-		if !slices.Contains(out, text) {
-			out = append(out, text)
-		}
+		q := unit.LitrePerMin(math.Abs(float64(f.Flow)))
+		least, most = min(least, q), max(most, q)
 	}
-	if len(out) == 0 {
+	if most == 0 {
 		for _, b := range m.Survey.BilgeOutputs() {
 			if b.Pump == p && len(b.Missing) == 0 {
 				return litresPerMin(b.Flow)
@@ -367,7 +367,10 @@ func (m *maker) goodFlow(p *schema.Part) string {
 		}
 		return "not computed"
 	}
-	return strings.Join(out, " or ")
+	if low, high := litresPerMin(least), litresPerMin(most); low != high {
+		return strings.TrimSuffix(low, " L/min") + " to " + high
+	}
+	return litresPerMin(most)
 }
 
 func numberText(n int, one, many string) string {

@@ -8,14 +8,18 @@ import (
 	"fitout/render/draw"
 	"fitout/render/sheet"
 	"fitout/schema"
+	"fitout/validate/trace"
 )
 
 // where is one page: the outline of the boat with what must be found at once.
 func (m *maker) where() []section {
 	found := m.important()
 	s := section{id: "where", title: "What is where", document: "Plan of the boat"}
-	s.blocks = []block{para("The boat from above, bow to the left, starboard below. Numbers are those of the table; a number without a mark has no place in the file.")}
-	s.blocks = append(s.blocks, m.plan(found))
+	intro := "The boat from above, bow to the left, starboard below. Numbers are those of the table; a number without a mark has no place in the file."
+	if !slices.ContainsFunc(found, func(p *schema.Part) bool { return p.Station().Given() }) {
+		intro = "The boat from above, bow to the left, starboard below. The file gives no place along the boat for any of these: mark each number on the outline with a pencil, then write `station` and `offset` into the file."
+	}
+	s.blocks = []block{para(intro), m.plan(found)}
 	var lines [][]string
 	for i, p := range found {
 		lines = append(lines, []string{fmt.Sprint(i + 1), p.ID, titleOf(p), place(p) + sideText(p), m.page(spaceID(p.Space))})
@@ -72,21 +76,38 @@ func (m *maker) high(p *schema.Part) bool {
 	return !r.Given() || r.V >= 50
 }
 
-// mainFuses are the devices first met from a battery's post.
+// mainFuses are the devices first met from a battery's post, through a battery
+// switch too.
 func (m *maker) mainFuses() []*schema.Part {
-	var out []*schema.Part
-	for _, p := range m.fitted() {
-		if !p.Is(schema.Protection) || p.Is(schema.Panel) {
+	n := m.Survey.Net
+	seen := map[int]bool{}
+	var stack []int
+	for i := range n.Edges {
+		if e := &n.Edges[i]; e.Type == trace.Battery {
+			stack = append(stack, e.A)
+		}
+	}
+	first := map[*schema.Part]bool{}
+	for len(stack) > 0 {
+		v := stack[len(stack)-1]
+		stack = stack[:len(stack)-1]
+		if seen[v] || n.Nodes[v].Grounded {
 			continue
 		}
-		for _, w := range m.boat().Wires {
-			if w.Prepared || w.From.Part == nil || w.To.Part == nil {
-				continue
+		seen[v] = true
+		for _, id := range n.Nodes[v].Edges {
+			switch e := &n.Edges[id]; {
+			case e.Type == trace.Device:
+				first[e.Part] = true
+			case e.Passes():
+				stack = append(stack, e.Other(v))
 			}
-			if w.From.Part == p && w.To.Part.Is(schema.Storage) || w.To.Part == p && w.From.Part.Is(schema.Storage) {
-				out = append(out, p)
-				break
-			}
+		}
+	}
+	var out []*schema.Part
+	for _, p := range m.fitted() {
+		if first[p] && !p.Is(schema.Panel) {
+			out = append(out, p)
 		}
 	}
 	return out

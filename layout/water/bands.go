@@ -1,5 +1,7 @@
 package waterlayout
 
+import "slices"
+
 const (
 	systemGap  = 2*sideMargin + 2 // between systems of one band
 	sideMargin = 2                // beside a system, for its runs
@@ -76,7 +78,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 			m.spaced(p, opt)
 		}
 	}
-	d.pack(m.fill(pieces, avail), size)
+	d.pack(pieces, avail, size)
 	return d, nil
 }
 
@@ -94,9 +96,57 @@ func (m *model) columnKey(p *piece, c int) string {
 	return m.nodes[m.units[p.cols[c][0]].nodes[0]].id
 }
 
-// fill puts the systems side by side into bands: each into the first band that
-// has the room.
-func (m *model) fill(pieces []*piece, avail int) []*strip {
+// pack puts the systems side by side into bands and the bands on sheets, in the
+// order of the graph or, where that takes fewer sheets, with the widest or the
+// highest first; then it finds the largest scale for each sheet.
+func (d *draft) pack(pieces []*piece, avail int, size Size) {
+	m := d.m
+	place := map[*piece]int{}
+	for i, p := range pieces {
+		place[p] = i
+	}
+	tall := map[*piece]int{}
+	for _, p := range pieces {
+		b := &strip{pieces: []*piece{p}, at: []int{0}}
+		d.squeeze(b, size)
+		tall[p] = b.height()
+	}
+	orders := []func(p, q *piece) int{
+		func(p, q *piece) int { return 0 },
+		func(p, q *piece) int { return q.width - p.width },
+		func(p, q *piece) int { return tall[q] - tall[p] },
+	}
+	var best [][]*strip
+	for _, order := range orders {
+		list := slices.Clone(pieces)
+		slices.SortStableFunc(list, order)
+		bands := fill(list, avail)
+		for _, b := range bands {
+			d.squeeze(b, size)
+		}
+		if sheets := d.onSheets(bands, size); best == nil || len(sheets) < len(best) {
+			best = sheets
+		}
+	}
+	for _, sheet := range best {
+		for _, b := range sheet {
+			m.inOrder(b, place)
+			d.tooLow = max(d.tooLow, b.height()-size.H)
+		}
+		slices.SortStableFunc(sheet, func(a, b *strip) int { return place[a.pieces[0]] - place[b.pieces[0]] })
+	}
+	slices.SortStableFunc(best, func(a, b []*strip) int { return place[a[0].pieces[0]] - place[b[0].pieces[0]] })
+	d.sheets = best
+	for _, sheet := range d.sheets {
+		for _, b := range sheet {
+			d.broken = append(d.broken, d.squeeze(b, size)...)
+		}
+		d.enlarge(sheet, m.g.scales(), size)
+	}
+}
+
+// fill puts systems into bands, each into the first that has the room.
+func fill(pieces []*piece, avail int) []*strip {
 	var bands []*strip
 	for _, p := range pieces {
 		var to *strip
@@ -110,37 +160,54 @@ func (m *model) fill(pieces []*piece, avail int) []*strip {
 			to = &strip{width: -systemGap}
 			bands = append(bands, to)
 		}
-		to.at = append(to.at, to.width+systemGap)
 		to.width += systemGap + p.width
 		to.pieces = append(to.pieces, p)
 	}
 	return bands
 }
 
-// pack puts the bands on sheets and finds the largest scale for each sheet.
-func (d *draft) pack(bands []*strip, size Size) {
+// inOrder sets the systems of a band side by side in the order of the graph.
+func (m *model) inOrder(b *strip, place map[*piece]int) {
+	slices.SortStableFunc(b.pieces, func(p, q *piece) int { return place[p] - place[q] })
+	b.at, b.width = nil, -systemGap
+	for _, p := range b.pieces {
+		b.at = append(b.at, b.width+systemGap)
+		b.width += systemGap + p.width
+	}
+}
+
+// squeeze stands the parts of a band as low as they go and returns the units
+// whose stacks cannot hold.
+func (d *draft) squeeze(b *strip, size Size) []int {
 	scales := d.m.g.scales()
 	least := scales[len(scales)-1]
-	for _, b := range bands {
-		if broken := d.stand(b, least, tiers[0], false); len(broken) > 0 || b.height() > size.H {
-			d.broken = append(d.broken, d.stand(b, least, tiers[1], false)...)
-		}
-		d.tooLow = max(d.tooLow, b.height()-size.H)
-		done := false
-		for i := range d.sheets {
-			if d.height(d.sheets[i])+bandGap+b.height() <= size.H {
-				d.sheets[i] = append(d.sheets[i], b)
-				done = true
-				break
+	if broken := d.stand(b, least, tiers[0], false); len(broken) > 0 || b.height() > size.H {
+		return d.stand(b, least, tiers[1], false)
+	}
+	return nil
+}
+
+// onSheets puts bands on sheets, each on the first that has the room, in their
+// order or the highest first.
+func (d *draft) onSheets(bands []*strip, size Size) [][]*strip {
+	put := func(list []*strip) (sheets [][]*strip) {
+		for _, b := range list {
+			i := slices.IndexFunc(sheets, func(s []*strip) bool { return d.height(s)+bandGap+b.height() <= size.H })
+			if i < 0 {
+				sheets = append(sheets, nil)
+				i = len(sheets) - 1
 			}
+			sheets[i] = append(sheets[i], b)
 		}
-		if !done {
-			d.sheets = append(d.sheets, []*strip{b})
-		}
+		return sheets
 	}
-	for _, sheet := range d.sheets {
-		d.enlarge(sheet, scales, size)
+	best := put(bands)
+	high := slices.Clone(bands)
+	slices.SortStableFunc(high, func(a, b *strip) int { return b.height() - a.height() })
+	if other := put(high); len(other) < len(best) {
+		best = other
 	}
+	return best
 }
 
 func (d *draft) height(sheet []*strip) int {

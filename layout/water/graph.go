@@ -130,6 +130,10 @@ type Graph struct {
 	Scales []int
 	// Rough leaves out the search for better columns: a plan to compare with others.
 	Rough bool
+	// Like is an earlier plan of the same boxes and runs: its columns and ports are
+	// kept where they still fit, so that a page of another height or a search for
+	// better columns starts from what is drawn already.
+	Like *Plan
 	// Lines are real heights (millimetres) of further horizontal lines, such as
 	// heeled waterlines, that the plan breaks at boxes and texts.
 	Lines []int

@@ -1,6 +1,7 @@
 package waterlayout
 
 import (
+	"maps"
 	"sort"
 	"strconv"
 )
@@ -25,6 +26,13 @@ const (
 // is contradictory in itself; what merely could not be met is listed in the
 // plan's Problems. The same graph always gives the same plan.
 func Layout(g Graph) (Plan, error) {
+	if g.Like != nil && g.Like.made != nil {
+		v := g.Like.made.variant
+		v.polish = !g.Rough
+		if p, err := g.attempt(v, &effort{budget: searchBudget, tries: layoutTries}); err != nil || len(p.Problems) == 0 {
+			return p, err
+		}
+	}
 	e := &effort{budget: searchBudget}
 	var best Plan
 	bestPrice := 0
@@ -99,12 +107,15 @@ func (p *Plan) price() int {
 }
 
 // attempt makes the plan of one variant, wider where runs or labels lack room.
-func (g *Graph) attempt(v variant, e *effort) (Plan, error) {
+func (g *Graph) attempt(v variant, e *effort) (plan Plan, err error) {
 	opt := &options{drop: map[int]bool{}, extra: map[string]int{}, arranged: map[string]kept{}, polished: map[string]bool{}, variant: v}
 	page, push, err := g.choose(opt)
 	if err != nil {
 		return Plan{}, err
 	}
+	defer func() {
+		plan.made = &recipe{page, push, g.Pages, *opt}
+	}()
 	var best Plan
 	for try := 0; try < maxTries; try++ {
 		d, err := g.draft(page, push, opt)
@@ -143,6 +154,16 @@ func sortedKeys(m map[int]bool) []int {
 // choose takes the page that needs the fewest sheets, and more columns where
 // a page is too low for the parts that stand above one another.
 func (g *Graph) choose(opt *options) (page, push int, err error) {
+	if g.Like != nil && g.Like.made != nil && len(g.Like.made.pages) == len(g.Pages) {
+		k := g.Like.made
+		maps.Copy(opt.drop, k.drop)
+		maps.Copy(opt.extra, k.extra)
+		maps.Copy(opt.arranged, k.arranged)
+		maps.Copy(opt.polished, k.polished)
+		if d, err := g.draft(k.page, k.push, opt); err != nil || d.tooLow <= 0 {
+			return k.page, k.push, err
+		}
+	}
 	best := 1 << 30
 	for pi := range g.Pages {
 		for _, k := range []int{4, 0} {

@@ -7,6 +7,14 @@ type Plan struct {
 	Sheets []Sheet
 	// Problems lists what could not be met; empty on a sound plan.
 	Problems []Problem
+	made     *recipe
+}
+
+// recipe is how a plan was made, for the next one like it.
+type recipe struct {
+	page, push int
+	pages      []Size
+	options
 }
 
 // Sheet is one page.

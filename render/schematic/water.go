@@ -141,6 +141,9 @@ func (w *waterSheets) good() bool {
 func (w *waterSheets) lay(legend int, rough bool) {
 	g, marks, _ := w.cut(w.by)
 	g.Rough = rough
+	if w.plan.Sheets != nil {
+		g.Like = &w.plan
+	}
 	for _, f := range w.frames {
 		cols, rows := f.GridSize()
 		key := w.keyRows(f)

@@ -19,6 +19,7 @@ type options struct {
 
 const (
 	maxTries     = 6
+	roughTries   = 2
 	searchBudget = 6_000_000 // cells looked at over all attempts: a bound on time
 )
 
@@ -33,7 +34,7 @@ func Layout(g Graph) (Plan, error) {
 			return p, err
 		}
 	}
-	e := &effort{budget: searchBudget}
+	e := &effort{budget: searchBudget, rough: g.Rough}
 	var best Plan
 	bestPrice := 0
 	used := variants[0]
@@ -131,7 +132,7 @@ func (g *Graph) attempt(v variant, e *effort) (plan Plan, err error) {
 			len(p.Problems) == len(best.Problems) && len(p.Sheets) < len(best.Sheets) {
 			best = p
 		}
-		if !again || e.budget <= 0 {
+		if !again || e.budget <= 0 || g.Rough && try >= roughTries {
 			break
 		}
 	}

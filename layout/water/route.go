@@ -80,6 +80,7 @@ type grid struct {
 // what is left of the cells that they may look at.
 type effort struct {
 	budget int // states to look at
+	rough  bool
 	tries  int // arrangements to look at
 	memory []cell
 	seen   []visit
@@ -198,7 +199,7 @@ func (g *grid) route() {
 		g.search(w, 1)
 	}
 	bad := g.settle(order, maxRounds)
-	if len(bad) == 0 {
+	if len(bad) == 0 && !g.rough {
 		g.improve(order)
 		bad = g.conflicts(order, false)
 	}

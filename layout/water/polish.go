@@ -178,7 +178,7 @@ func (d *draft) weigh(gr *grid, p *piece) verdict {
 		w := &gr.wires[i]
 		l := &m.links[w.link]
 		crossings, bends := gr.count(w)
-		n := crossWeight*crossings/2 + bendWeight*max(0, bends-2)
+		n := crossWeight*crossings/2 + bendWeight*max(0, bends-1)
 		if w.failed {
 			v.price += failPrice
 			n += failPrice

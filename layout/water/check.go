@@ -243,6 +243,9 @@ func (c *checker) end(run string, e End, q Point, at map[string]*PlacedBox) {
 	}
 	in := c.boxes[e.Box]
 	for _, p := range in.Ports {
+		if x.Mirrored {
+			p = p.mirror(in.Size.W)
+		}
 		if p.Name != e.Port {
 			continue
 		}

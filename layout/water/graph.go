@@ -71,6 +71,8 @@ type Box struct {
 	// Swaps lets the runs of the box change places among its ports, those without
 	// a run included: the branches of a tee. The plan's runs name the ports.
 	Swaps bool
+	// Mirrors lets the box be drawn with left and right exchanged.
+	Mirrors bool
 	// Flips lets a box with one port on its left or right lie either way round.
 	Flips bool
 	// Name is the size of the text block that stands outside the box (name,

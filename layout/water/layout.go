@@ -367,7 +367,7 @@ func (m *model) placed(ni, dx, dy int) PlacedBox {
 	pb := PlacedBox{
 		ID: n.id, Rect: Rect{n.x + dx, n.y + dy, n.w, n.h}, Anchor: n.y + dy + n.anchor,
 		Level: n.level, Mark: n.ref, System: m.system[ni],
-		HeightUnknown: n.kind == partNode && !n.level.Known,
+		HeightUnknown: n.kind == partNode && !n.level.Known, Mirrored: n.mirrored,
 	}
 	if n.level.Known {
 		pb.Moved = u.moved

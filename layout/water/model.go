@@ -41,6 +41,8 @@ type node struct {
 	ref      string // mark: name shown
 	swaps    bool   // runs may change places among its ports
 	flips    bool   // may lie with its port at either end
+	mirrors  bool   // left and right may be exchanged
+	mirrored bool   // left and right are exchanged
 
 	unit   int
 	ux, uy int // place in the unit
@@ -102,7 +104,7 @@ func build(g *Graph) (*model, error) {
 		m.nodes = append(m.nodes, node{
 			id: b.ID, w: b.Size.W, h: b.Size.H, anchor: b.Anchor, lean: b.Lean, level: b.Level,
 			straddle: b.Straddle, hint: b.Hint, name: b.Name, run: -1,
-			swaps: b.Swaps, flips: b.Flips,
+			swaps: b.Swaps, flips: b.Flips, mirrors: b.Mirrors,
 		})
 	}
 	if len(g.Pages) == 0 {

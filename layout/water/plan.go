@@ -46,6 +46,8 @@ type PlacedBox struct {
 	Name          Text
 	// Mark names the run that a continuation mark stands for; empty on parts.
 	Mark string
+	// Mirrored is set where left and right of the box are exchanged.
+	Mirrored bool
 	// Elsewhere lists the other sheets (from 0) that carry the same mark.
 	Elsewhere []int
 	// System counts the connected systems in the order of the graph.

@@ -89,10 +89,11 @@ func (d *draft) settle(b *strip, i, avail, room int, opt *options) bool {
 
 // arrangement is what a move may change of a piece.
 type arrangement struct {
-	cols  [][]int
-	hosts []int // of the piece's units
-	ports []linkPorts
-	sides []Side // of the piece's marks
+	cols   [][]int
+	hosts  []int // of the piece's units
+	ports  []linkPorts
+	sides  []Side // of the piece's marks
+	turned []bool // of the piece's units: left and right exchanged
 }
 
 type linkPorts struct{ li, pa, pb int }
@@ -105,6 +106,7 @@ func (d *draft) save(p *piece) arrangement {
 	}
 	for _, u := range p.units {
 		a.hosts = append(a.hosts, m.units[u].host)
+		a.turned = append(a.turned, m.nodes[m.units[u].nodes[0]].mirrored)
 		if n := m.units[u].nodes[0]; m.nodes[n].kind == markNode || m.nodes[n].turns() {
 			a.sides = append(a.sides, m.nodes[n].ports[0].side)
 		}
@@ -122,6 +124,9 @@ func (d *draft) restore(p *piece, a arrangement) {
 	k := 0
 	for i, u := range p.units {
 		m.units[u].host = a.hosts[i]
+		if m.nodes[m.units[u].nodes[0]].mirrored != a.turned[i] {
+			m.mirror(u)
+		}
 		if n := m.units[u].nodes[0]; m.nodes[n].kind == markNode || m.nodes[n].turns() {
 			m.nodes[n].ports[0].side = a.sides[k]
 			k++
@@ -243,6 +248,10 @@ func (d *draft) moves(p *piece, v verdict) []move {
 			if m.nodes[e[0]].swaps {
 				out = append(out, d.swaps(p, e[0], e[1])...)
 			}
+			if u := m.nodes[e[0]].unit; m.nodes[e[0]].mirrors && len(m.units[u].nodes) == 1 && !seen[[2]int{u, -1}] {
+				seen[[2]int{u, -1}] = true
+				out = append(out, move{func() bool { m.mirror(u); return true }})
+			}
 		}
 		for _, e := range [2][2]int{{l.a, l.b}, {l.b, l.a}} {
 			n, o := &m.nodes[e[0]], &m.nodes[e[1]]
@@ -310,6 +319,51 @@ func (m *model) turn(p *piece, ni, at int, right bool) bool {
 	n.ports[0].side = side
 	moved := m.shift(p, n.unit, at, true)
 	return moved || !same
+}
+
+// mirror exchanges left and right of a unit of one box, its name included.
+func (m *model) mirror(u int) {
+	n := &m.nodes[m.units[u].nodes[0]]
+	n.mirrored = !n.mirrored
+	for i, p := range n.ports {
+		q := Port{Side: p.side, Offset: p.off}.mirror(n.w)
+		n.ports[i].side, n.ports[i].off = q.Side, q.Offset
+	}
+	for name, span := range n.landings {
+		if s := n.sideOf(name); s == Top || s == Bottom {
+			n.landings[name] = [2]int{n.w - span[1], n.w - span[0]}
+		}
+	}
+	if n.nameAt.W > 0 {
+		n.nameAt.X = n.w - n.nameAt.X - n.nameAt.W
+		n.nameSide = n.nameSide.mirror()
+	}
+	m.units[u].boxes, m.units[u].names = m.rects(&m.units[u])
+}
+
+func (n *node) sideOf(name string) Side {
+	for _, p := range n.ports {
+		if p.name == name {
+			return p.side
+		}
+	}
+	return Left
+}
+
+func (s Side) mirror() Side {
+	if s <= Right {
+		return opposite(s)
+	}
+	return s
+}
+
+// mirror is the port on a box of width w whose left and right are exchanged.
+func (p Port) mirror(w int) Port {
+	if p.Side == Top || p.Side == Bottom {
+		p.Offset = w - p.Offset
+	}
+	p.Side = p.Side.mirror()
+	return p
 }
 
 // swaps lets two runs of a box change places.

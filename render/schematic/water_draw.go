@@ -270,6 +270,9 @@ func (d *bandPen) part(x *waterlayout.PlacedBox) {
 		d.continuation(x)
 		return
 	}
+	if x.Mirrored {
+		w = w.mirror()
+	}
 	ox, oy := x.Rect.X-int(w.box.Min.X), x.Rect.Y-int(w.box.Min.Y)
 	p := draw.SymbolPart(w.id, w.kind, d.symbolOf(w), d.origin, ox, oy, w.prepared)
 	p.Strokes = append(p.Strokes, d.leads(w, &p, ox, oy)...)
@@ -288,6 +291,14 @@ func (d *bandPen) part(x *waterlayout.PlacedBox) {
 	}
 	d.places.part(w.id, boxOf(x.Rect, d.origin))
 	d.add(p)
+}
+
+// mirror is the box with left and right exchanged.
+func (w *waterBox) mirror() *waterBox {
+	out := *w
+	out.sym = w.sym.Mirror()
+	out.box.Min.X, out.box.Max.X = -w.box.Max.X, -w.box.Min.X
+	return &out
 }
 
 // leads draws what is missing between a symbol's anchor and the edge of its box,

@@ -141,8 +141,9 @@ func (g *waterGraph) put(w *waterBox, hint waterlayout.Hint, straddle bool) {
 	w.name = g.nameOf(w)
 	b := waterlayout.Box{
 		ID: w.id, Level: w.level, Straddle: straddle, Hint: hint, Name: w.name.size(),
-		Size:  waterlayout.Size{W: int(w.box.Width()), H: int(w.box.Height())},
-		Swaps: w.part != nil && w.part.Is(schema.Junction),
+		Size:    waterlayout.Size{W: int(w.box.Width()), H: int(w.box.Height())},
+		Swaps:   w.part != nil && w.part.Is(schema.Junction),
+		Mirrors: w.part != nil && !w.part.Is(schema.Junction) && len(w.sym.Anchors) > 1,
 	}
 	b.Lean = int(math.Round(50 * (w.sym.Box.Min.Y + w.sym.Box.Max.Y - w.box.Min.Y - w.box.Max.Y)))
 	b.Anchor = min(max(int(-w.box.Min.Y), 0), b.Size.H)

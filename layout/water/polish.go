@@ -15,7 +15,7 @@ const (
 	// fineBends is how many tenths of a corner per run leave nothing to polish.
 	fineBends = 15
 	// tries bounds the arrangements looked at for one piece, and for a layout.
-	pieceTries  = 48
+	pieceTries  = 120
 	quickRounds = 6 // of settling conflicts in an arrangement on trial
 	layoutTries = 400
 )

@@ -73,8 +73,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 		}
 	}
 	for _, p := range pieces {
-		if _, ok := opt.arranged[m.signature(p)]; ok {
-			opt.recall(m, p)
+		if opt.recall(m, p) {
 			m.spaced(p, opt)
 		}
 	}

@@ -8,13 +8,14 @@ type canvas struct {
 	cells  []bool
 	level  []int32 // grid line from a point to the right: 1 + run
 	uprite []int32 // grid line from a point downward
+	ends   []int32 // cells beside a run's ends, where its fittings are: 1 + run
 }
 
 const shoreRun = 1 << 20 // the waterline, as a run
 
 func newCanvas(r Rect) *canvas {
 	n := (r.W + 1) * (r.H + 1)
-	return &canvas{r, make([]bool, n), make([]int32, n), make([]int32, n)}
+	return &canvas{r, make([]bool, n), make([]int32, n), make([]int32, n), make([]int32, n)}
 }
 
 func (c *canvas) at(x, y int) int { return (y-c.r.Y)*(c.r.W+1) + x - c.r.X }
@@ -54,22 +55,45 @@ func (c *canvas) draw(run int, pts []Point) {
 	}
 }
 
-// free tells whether a text of a run may stand in r. Runs never pass through
-// it; strict also keeps other runs off its edges.
-func (c *canvas) free(r Rect, run int, strict bool) bool {
+// fit takes the cells on both sides of a run's ends for its fittings.
+func (c *canvas) fit(run int, pts []Point) {
+	take := func(a, b Point) {
+		x, y, dx, dy := min(a.X, a.X+sign(b.X-a.X)), min(a.Y, a.Y+sign(b.Y-a.Y)), 0, -1
+		if a.X == b.X {
+			dx, dy = -1, 0
+		}
+		for _, q := range []Point{{x, y}, {x + dx, y + dy}} {
+			if q.X >= c.r.X && q.Y >= c.r.Y && q.X < c.r.X+c.r.W && q.Y < c.r.Y+c.r.H {
+				c.ends[c.at(q.X, q.Y)] = int32(run) + 1
+			}
+		}
+	}
+	if n := len(pts); n > 1 && pts[0] != pts[1] {
+		take(pts[0], pts[1])
+		take(pts[n-1], pts[n-2])
+	}
+}
+
+// passing is how a label may stand: strict keeps other runs off its edges, over
+// lets it reach past the stretch's ends, tight lets it stand by the fittings of
+// other runs.
+type passing struct{ strict, over, tight bool }
+
+// free tells whether a text of a run may stand in r. Runs never pass through it.
+func (c *canvas) free(r Rect, run int, pass passing) bool {
 	if r.X < c.r.X || r.Y < c.r.Y || r.X+r.W > c.r.X+c.r.W || r.Y+r.H > c.r.Y+c.r.H {
 		return false
 	}
 	for y := r.Y; y <= r.Y+r.H; y++ {
 		for x := r.X; x <= r.X+r.W; x++ {
 			i := c.at(x, y)
-			if x < r.X+r.W && y < r.Y+r.H && c.cells[i] {
+			if x < r.X+r.W && y < r.Y+r.H && (c.cells[i] || c.ends[i] != 0 && c.ends[i] != int32(run)+1 && !pass.tight) {
 				return false
 			}
-			if x < r.X+r.W && c.level[i] != 0 && !edgeFree(c.level[i], run, strict, y == r.Y || y == r.Y+r.H) {
+			if x < r.X+r.W && c.level[i] != 0 && !edgeFree(c.level[i], run, pass.strict, y == r.Y || y == r.Y+r.H) {
 				return false
 			}
-			if y < r.Y+r.H && c.uprite[i] != 0 && !edgeFree(c.uprite[i], run, strict, x == r.X || x == r.X+r.W) {
+			if y < r.Y+r.H && c.uprite[i] != 0 && !edgeFree(c.uprite[i], run, pass.strict, x == r.X || x == r.X+r.W) {
 				return false
 			}
 		}
@@ -95,10 +119,10 @@ func (c *canvas) letter(run int, pts []Point, labels []Size) (Text, bool) {
 		list = append(list, stretch{a, b, abs(a.X-b.X) + abs(a.Y-b.Y)})
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].n > list[j].n })
-	for _, pass := range []struct{ strict, over bool }{{true, false}, {true, true}, {false, true}} {
+	for _, pass := range []passing{{strict: true}, {strict: true, over: true}, {over: true}, {over: true, tight: true}} {
 		for v, size := range labels {
 			for _, s := range list {
-				if t, ok := c.along(run, s.a, s.b, size, pass.strict, pass.over); ok {
+				if t, ok := c.along(run, s.a, s.b, size, pass); ok {
 					t.Variant = v
 					return t, true
 				}
@@ -108,10 +132,10 @@ func (c *canvas) letter(run int, pts []Point, labels []Size) (Text, bool) {
 	return Text{}, false
 }
 
-// along tries one stretch; over lets the text reach past the stretch's ends.
-func (c *canvas) along(run int, a, b Point, size Size, strict, over bool) (Text, bool) {
+// along tries one stretch.
+func (c *canvas) along(run int, a, b Point, size Size, pass passing) (Text, bool) {
 	try := func(r Rect, turned bool, side Side) (Text, bool) {
-		if !c.free(r, run, strict) {
+		if !c.free(r, run, pass) {
 			return Text{}, false
 		}
 		return Text{Placed: true, Rect: r, Turned: turned, Side: side}, true
@@ -119,8 +143,8 @@ func (c *canvas) along(run int, a, b Point, size Size, strict, over bool) (Text,
 	w, h := size.W, size.H
 	if a.Y == b.Y {
 		lo, hi := min(a.X, b.X), max(a.X, b.X)-w
-		if over {
-			lo, hi = lo-w+1, hi+w-1
+		if pass.over {
+			lo, hi = lo-w+3, hi+w-3
 		}
 		for _, x := range outward(lo, hi) {
 			for _, y := range [2]int{a.Y - h, a.Y} {
@@ -141,8 +165,8 @@ func (c *canvas) along(run int, a, b Point, size Size, strict, over bool) (Text,
 			tw, th = h, w
 		}
 		lo, hi := min(a.Y, b.Y), max(a.Y, b.Y)-th
-		if over {
-			lo, hi = lo-th+1, hi+th-1
+		if pass.over {
+			lo, hi = lo-th+3, hi+th-3
 		}
 		for _, y := range outward(lo, hi) {
 			for _, x := range [2]int{a.X - tw, a.X} {

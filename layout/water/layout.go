@@ -315,6 +315,7 @@ func (d *draft) band(b *strip, y int, e *effort, opt *options, plan *Plan) (Band
 	}
 	for i, r := range runs {
 		cv.draw(i, r.pr.Points)
+		cv.fit(i, r.pr.Points)
 	}
 	// short runs have the fewest places for a label and choose first
 	order := make([]int, len(runs))

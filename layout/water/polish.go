@@ -45,9 +45,9 @@ func (d *draft) polish(b *strip, avail, room int, e *effort, opt *options) {
 					break
 				}
 				e.tries--
-				was := d.save(p)
+				was := d.m.save(p)
 				if !mv.do() || !d.settle(b, i, avail, room, opt) {
-					d.restore(p, was)
+					d.m.restore(p, was)
 					continue
 				}
 				if d.promising(b, p, e, now) {
@@ -56,7 +56,7 @@ func (d *draft) polish(b *strip, avail, room int, e *effort, opt *options) {
 						break
 					}
 				}
-				d.restore(p, was)
+				d.m.restore(p, was)
 			}
 			if !better {
 				break
@@ -98,8 +98,7 @@ type arrangement struct {
 
 type linkPorts struct{ li, pa, pb int }
 
-func (d *draft) save(p *piece) arrangement {
-	m := d.m
+func (m *model) save(p *piece) arrangement {
 	a := arrangement{}
 	for _, c := range p.cols {
 		a.cols = append(a.cols, slices.Clone(c))
@@ -117,8 +116,7 @@ func (d *draft) save(p *piece) arrangement {
 	return a
 }
 
-func (d *draft) restore(p *piece, a arrangement) {
-	m := d.m
+func (m *model) restore(p *piece, a arrangement) {
 	p.cols = a.cols
 	p.extra = make([]int, len(p.cols))
 	k := 0
@@ -408,31 +406,96 @@ func (m *model) signature(p *piece) string {
 	return strings.Join(ids, "\n")
 }
 
-// kept is a polished arrangement, by the places of units and links in the model;
-// these are the same in every draft of one attempt.
+// kept is a polished arrangement by the names of what it holds: units and links
+// may be counted otherwise in another draft.
 type kept struct {
 	arrangement
-	units, links int
+	cols  [][]string // the first boxes of the units
+	units []string   // in the order of hosts and turned
+	hosts []string   // empty without one
+	links []linkName // in the order of ports
 }
 
+type linkName struct{ run, a, b string }
+
+func (m *model) linkName(li int) linkName {
+	l := &m.links[li]
+	return linkName{m.g.Runs[l.run].ID, m.nodes[l.a].id, m.nodes[l.b].id}
+}
+
+func (m *model) unitName(u int) string { return m.nodes[m.units[u].nodes[0]].id }
+
+// keep notes a piece's arrangement.
 func (o *options) keep(m *model, p *piece) {
-	d := draft{m: m}
+	k := kept{arrangement: m.save(p)}
+	for _, c := range p.cols {
+		var names []string
+		for _, u := range c {
+			names = append(names, m.unitName(u))
+		}
+		k.cols = append(k.cols, names)
+	}
+	for _, u := range p.units {
+		k.units = append(k.units, m.unitName(u))
+		host := ""
+		if h := m.units[u].host; h >= 0 {
+			host = m.unitName(h)
+		}
+		k.hosts = append(k.hosts, host)
+	}
+	for _, l := range k.ports {
+		k.links = append(k.links, m.linkName(l.li))
+	}
 	s := m.signature(p)
-	o.polished[s] = true
-	o.arranged[s] = kept{d.save(p), len(m.units), len(m.links)}
+	o.polished[s], o.arranged[s] = true, k
 }
 
-// recall applies what an earlier draft found.
-func (o *options) recall(m *model, p *piece) {
+// recall applies what an earlier draft found, if the piece is still the same.
+func (o *options) recall(m *model, p *piece) bool {
 	k, ok := o.arranged[m.signature(p)]
-	if !ok || k.units != len(m.units) || k.links != len(m.links) {
-		return
+	if !ok || len(k.units) != len(p.units) {
+		return false
 	}
-	d := draft{m: m}
-	a := k.arrangement
-	a.cols = nil
+	unit, host := map[string]int{"": -1}, map[string]int{}
+	for i, u := range p.units {
+		unit[m.unitName(u)] = u
+		host[k.units[i]] = i
+	}
+	a := arrangement{sides: k.sides}
 	for _, c := range k.cols {
-		a.cols = append(a.cols, slices.Clone(c))
+		var list []int
+		for _, name := range c {
+			u, ok := unit[name]
+			if !ok {
+				return false
+			}
+			list = append(list, u)
+		}
+		a.cols = append(a.cols, list)
 	}
-	d.restore(p, a)
+	for i, u := range p.units {
+		j, ok := host[m.unitName(u)]
+		if !ok || j != i { // another order of units: the sides would not match
+			return false
+		}
+		h, ok := unit[k.hosts[j]]
+		if !ok {
+			return false
+		}
+		a.hosts, a.turned = append(a.hosts, h), append(a.turned, k.turned[j])
+	}
+	link := map[linkName]linkPorts{}
+	for j, name := range k.links {
+		link[name] = k.ports[j]
+	}
+	for _, li := range m.linksOf(p) {
+		q, ok := link[m.linkName(li)]
+		l := &m.links[li]
+		if !ok || q.pa >= len(m.nodes[l.a].ports) || q.pb >= len(m.nodes[l.b].ports) {
+			return false
+		}
+		a.ports = append(a.ports, linkPorts{li, q.pa, q.pb})
+	}
+	m.restore(p, a)
+	return true
 }

@@ -141,7 +141,7 @@ func readCircuit(t *testing.T, id string, data []byte) *svgSheet {
 					s.parts = append(s.parts, f.part)
 				}
 			case "text":
-				text = &svgText{run: a["data-wire"], size: number(a["font-size"])}
+				text = &svgText{run: a["data-wire"] + a["data-hose"], size: number(a["font-size"])}
 				if f.part != nil {
 					text.owner = f.part.id
 				}
@@ -177,8 +177,8 @@ func (s *svgSheet) shape(t *testing.T, name string, a map[string]string, classes
 	if stroked && width != "" {
 		s.thin = min(s.thin, number(width))
 	}
-	if slices.Contains(classes, "wire") {
-		r := &svgRun{id: a["data-wire"], from: a["data-from"], to: a["data-to"], segs: path(a["d"])}
+	if slices.Contains(classes, "wire") || slices.Contains(classes, "hose") {
+		r := &svgRun{id: a["data-wire"] + a["data-hose"], from: a["data-from"], to: a["data-to"], segs: path(a["d"])}
 		s.runs = append(s.runs, r)
 		return
 	}
@@ -479,21 +479,23 @@ func (s *svgSheet) lettering(fault func(string, ...any)) {
 				}
 			}
 		}
+		near := math.Inf(1)
 		for _, r := range s.runs {
-			near := math.Inf(1)
 			for _, g := range r.segs {
 				if g.cuts(in) {
 					fault("%q lies on run %s", t.s, r.id)
 				}
-				q := g.rect()
-				near = min(near, math.Hypot(max(q.x0-t.box.x1, t.box.x0-q.x1, 0), max(q.y0-t.box.y1, t.box.y0-q.y1, 0)))
+				if t.run == r.id {
+					q := g.rect()
+					near = min(near, math.Hypot(max(q.x0-t.box.x1, t.box.x0-q.x1, 0), max(q.y0-t.box.y1, t.box.y0-q.y1, 0)))
+				}
 			}
 			if t.run == r.id {
 				labelled[r.id] = true
-				if near > 3 {
-					fault("label %q is %.1f mm from run %s", t.s, near, r.id)
-				}
 			}
+		}
+		if t.run != "" && near > 3 {
+			fault("label %q is %.1f mm from run %s", t.s, near, t.run)
 		}
 		for _, g := range s.other {
 			if (g.x0 == g.x1 || g.y0 == g.y1) && g.cuts(in) {

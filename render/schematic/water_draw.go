@@ -394,8 +394,14 @@ func runLabel(id, s string, t waterlayout.Text, origin draw.Point) draw.Text {
 	// descenders keep clear of the clamps and arrows on the hose
 	const lift = draw.MM(0.5)
 	out.At = c.Add(0, l.Cap()/2)
-	if t.Side == waterlayout.Top {
+	switch {
+	case t.Side == waterlayout.Top:
 		out.At.Y -= lift
+	case t.Turned:
+	case t.Side == waterlayout.Left: // beside an upright hose, close to it
+		out.Align, out.At.X = draw.End, b.Max.X-2*lift
+	case t.Side == waterlayout.Right:
+		out.Align, out.At.X = draw.Start, b.Min.X+2*lift
 	}
 	if t.Turned {
 		out.At = c.Add(l.Cap()/2, 0)

@@ -399,9 +399,9 @@ func runLabel(id, s string, t waterlayout.Text, origin draw.Point) draw.Text {
 		out.At.Y -= lift
 	case t.Turned:
 	case t.Side == waterlayout.Left: // beside an upright hose, close to it
-		out.Align, out.At.X = draw.End, b.Max.X-2*lift
+		out.Align, out.At.X = draw.End, b.Max.X-min(2.4, (b.Width()-l.Width(s))/2)
 	case t.Side == waterlayout.Right:
-		out.Align, out.At.X = draw.Start, b.Min.X+2*lift
+		out.Align, out.At.X = draw.Start, b.Min.X+min(2.4, (b.Width()-l.Width(s))/2)
 	}
 	if t.Turned {
 		out.At = c.Add(l.Cap()/2, 0)

@@ -119,8 +119,8 @@ func textsIn(items []draw.Item) (out []draw.Text) {
 	return out
 }
 
-// framed holds a sheet against what each has: the fields of ISO 7200 (from memory)
-// with the number of the sheet, the caution whole, the bar to check the printer
+// framed holds a sheet against what each has: no text cut short, the fields of ISO
+// 7200 (from memory) with the number of the sheet, the caution whole, the bar to check the printer
 // by, and nothing outside the frame but the zones.
 func framed(t *testing.T, what string, s draw.Sheet, n, of int) {
 	t.Helper()
@@ -158,9 +158,9 @@ func framed(t *testing.T, what string, s draw.Sheet, n, of int) {
 	if !bar {
 		t.Errorf("%s, %s: no bar of 50 mm", what, s.ID)
 	}
-	for _, x := range append(title, foot...) {
-		if strings.Contains(x, "…") {
-			t.Errorf("%s, %s: cut short: %q", what, s.ID, x)
+	for _, x := range textsIn(s.Items) {
+		if strings.Contains(x.S, "…") {
+			t.Errorf("%s, %s: cut short: %q", what, s.ID, x.S)
 		}
 	}
 	if len(foot) < 2 {

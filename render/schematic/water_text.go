@@ -85,10 +85,10 @@ func (g *waterGraph) nameOf(w *waterBox) nameBlock {
 	}
 	b := nameBlock{head}
 	if t := p.Title(); t != "" && (p.Host == nil || p.Host.Title() != t) {
-		b = append(b, g.wrapped(t, 2)...)
+		b = append(b, g.wrapped(t)...)
 	}
 	if r := ratingOf(p); r != "" {
-		b = append(b, g.wrapped(r, 2)...)
+		b = append(b, g.wrapped(r)...)
 	}
 	return append(b, g.remarks(w)...)
 }
@@ -98,23 +98,19 @@ func (g *waterGraph) nameOfEnd(w *waterBox) nameBlock {
 	if w.level.Known {
 		head.beside = heightText(w.level.MM)
 	}
-	b := append(nameBlock{head}, g.wrapped("in "+w.open.Open.Name(), 2)...)
+	b := append(nameBlock{head}, g.wrapped("in "+w.open.Open.Name())...)
 	return append(b, g.remarks(w)...)
 }
 
-// wrapped breaks a title or rating into lines; the least letters where the sheet
+// wrapped breaks a title or rating into as many lines as it takes; the least letters where the sheet
 // would not hold the usual ones.
-func (g *waterGraph) wrapped(s string, most int) nameBlock {
+func (g *waterGraph) wrapped(s string) nameBlock {
 	l, width := draw.PartTitle, nameWidth
 	if g.tight {
 		l, width = draw.Small, tightWidth
 	}
-	lines := l.Wrap(s, width)
-	if len(lines) > most {
-		lines = append(lines[:most-1], l.Fit(strings.Join(lines[most-1:], " "), width))
-	}
 	var b nameBlock
-	for _, t := range lines {
+	for _, t := range l.Wrap(s, width) {
 		b = append(b, nameLine{text: t, letters: l})
 	}
 	return b

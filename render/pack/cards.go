@@ -238,7 +238,12 @@ func (m *maker) aliveText(c *schema.Condition) string {
 		case math.IsInf(float64(s.Hours), 1):
 			out = append(out, id+": it charges or rests")
 		default:
-			out = append(out, fmt.Sprintf("%s: %s at a mean of %s (running: %s)%s", id, hours(s.Hours), amps(s.Amps), runningText(c), m.notCounted(c, s)))
+			own := fmt.Sprintf("%s at a mean of %s (running: %s)", hours(s.Hours), amps(s.Amps), runningText(c))
+			if with := m.notCounted(c, s); with != "" {
+				out = append(out, id+": "+with+". By the condition of the file alone: "+own)
+			} else {
+				out = append(out, id+": "+own)
+			}
 		}
 	}
 	for _, p := range m.fitted() {
@@ -276,10 +281,10 @@ func (m *maker) notCounted(c *schema.Condition, s survey.Supply) string {
 	if len(out) == 0 {
 		return ""
 	}
-	text := "; not counted, though no switch cuts it: " + strings.Join(out, ", ")
+	text := "no switch cuts " + strings.Join(out, ", ") + ", which the file does not count"
 	if len(s.Batteries) == 1 && known {
 		if store, missing := m.Survey.Store(s.Batteries[0]); missing == "" {
-			text += fmt.Sprintf(", with it the battery lasts %s at %s", hours(store.RunTime(sum, m.Survey.ChargeOf(c, s.Batteries[0]))), amps(sum))
+			text = fmt.Sprintf("%s at %s, with what no switch cuts (%s)", hours(store.RunTime(sum, m.Survey.ChargeOf(c, s.Batteries[0]))), amps(sum), strings.Join(out, ", "))
 		}
 	}
 	return text

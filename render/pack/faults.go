@@ -295,7 +295,7 @@ func (m *maker) stepLook(p *schema.Part, st survey.WayStep) (look, bool) {
 		l.at, l.good = "Lift or bridge "+l.at, "it switches"
 		l.next = "Runs when bridged: " + st.ID + " is the fault."
 	case st.Opens && (r.Any(schema.Switching) && !r.Any(schema.Protection)):
-		l.next = "Stands " + onOff(st.Part) + " usually. Volts ahead and none behind: " + st.ID + "."
+		l.next = "Usually " + onOff(st.Part) + ". Volts ahead of it and none behind: " + st.ID + " is the fault."
 	case st.Opens && st.Way != "":
 		l.next = "Tripped or blown: part the load first; does it open again? Then the wire. Volts on the bar and none on the way: its contacts."
 	case st.Opens:
@@ -333,10 +333,10 @@ func (m *maker) terminalLooks(p *schema.Part, feed, back *survey.Way) []look {
 		out = append(out, look{"Current with a clamp meter", place(p), a + " " + c, "Much more: jammed or shorted. Much less with good volts: a joint inside, worn out."})
 	}
 	if back != nil {
-		out = append(out, look{"Return: " + m.wayWires(back), place(p), m.returnGood(p), "More than that between " + p.ID + ".− and the battery's minus: a bad joint in the return."})
+		out = append(out, look{"Return, wires " + m.wayWires(back), place(p), m.returnGood(p), "More than that between " + p.ID + ".− and the battery's minus: a bad joint in the return."})
 	}
 	if len(feed.Steps) > 0 {
-		out = append(out, look{"Wires of the feed: " + m.wayWires(feed), "see the wire list, " + m.page("wires"), "no more than the drop above", "Good ahead and bad behind a wire: its lugs, then the wire."})
+		out = append(out, look{"Wires of the feed, from it back: " + m.wayWires(feed), "see the wire list, " + m.page("wires"), "no more than the drop above", "Good ahead and bad behind a wire: its lugs, then the wire."})
 	}
 	return out
 }
@@ -355,12 +355,12 @@ func (m *maker) wayWires(w *survey.Way) string {
 	var out []string
 	for _, st := range w.Steps {
 		if st.Wire != nil && !st.Wire.Implied {
-			out = append(out, "wire "+st.Wire.Ref())
+			out = append(out, st.Wire.Ref())
 		} else if st.Part != nil && len(out) > 0 && st.Part.Is(schema.Distribution) {
 			out = append(out, st.ID)
 		}
 	}
-	return strings.Join(out, ", ")
+	return strings.Join(out, " → ")
 }
 
 func (m *maker) returnGood(p *schema.Part) string {

@@ -93,6 +93,9 @@ func studName(p *schema.Part, t schema.Terminal) string {
 	if n == "" {
 		n = "bar"
 	}
+	if n == "-" {
+		return "−"
+	}
 	if s := sign(p, t); s != "" && s != n {
 		return s + " " + n
 	}

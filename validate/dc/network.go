@@ -8,7 +8,11 @@
 // names the node and element, never in a number.
 package dc
 
-import "fitout/schema/unit"
+import (
+	"slices"
+
+	"fitout/schema/unit"
+)
 
 // Node is one point of a network, numbered from 0 in the order of
 // [Network.Node]. The zero value is the first node, not "none".
@@ -54,6 +58,9 @@ func (n *Network) Add(e Element) ID {
 	n.elements = append(n.elements, e)
 	return ID(len(n.elements) - 1)
 }
+
+// Grow makes room for elements that will be added.
+func (n *Network) Grow(elements int) { n.elements = slices.Grow(n.elements, elements) }
 
 // Len gives the number of nodes and of elements.
 func (n *Network) Len() (nodes, elements int) { return n.nodes, len(n.elements) }

@@ -127,6 +127,7 @@ func newSystem(n *Network, t *topology) *system {
 // number gives rows to the joints that have volts and are no reference.
 func (s *system) number() {
 	t := s.top
+	s.named = make([]Node, 0, s.net.nodes)
 	row := make([]int32, s.net.nodes)
 	shift := make([]float64, s.net.nodes)
 	for i := range row {

@@ -150,6 +150,8 @@ func (s *Survey) buildDC(c *schema.Condition, o dcOptions) *DCState {
 	}
 	d.groups = s.Groups(func(e *trace.Edge) bool { return e.Medium == schema.DC && b.passes(e) })
 	b.n.Nodes(len(s.Net.Nodes))
+	b.n.Grow(len(s.Net.Edges))
+	d.edgeOf = make([]int, 0, len(s.Net.Edges))
 	for _, g := range s.references() {
 		b.n.Ground(dc.Node(g))
 	}

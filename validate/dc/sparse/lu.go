@@ -36,10 +36,11 @@ const vanishing = 1e-13
 
 // NewLU prepares for matrices of a pattern.
 func NewLU(p *Pattern) *LU {
-	n := p.N
+	n, room := p.N, len(p.Rows)
 	return &LU{p: p, order: Order(p), pivot: make([]int32, n), rowAt: make([]int32, n), scale: make([]float64, n),
 		lStart: make([]int32, n+1), uStart: make([]int32, n+1), diag: make([]float64, n),
-		x: make([]float64, n), mark: make([]int32, n), head: make([]int32, n)}
+		x: make([]float64, n), mark: make([]int32, n), head: make([]int32, n),
+		lRow: make([]int32, 0, room), lVal: make([]float64, 0, room), uRow: make([]int32, 0, room), uVal: make([]float64, 0, room)}
 }
 
 // Factor factorises the matrix with the given values. Where a column has no

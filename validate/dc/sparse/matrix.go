@@ -32,7 +32,7 @@ func NewPattern(n int, entries []Entry) (*Pattern, []int32) {
 		order[next[e.Col]] = int32(k)
 		next[e.Col]++
 	}
-	p := &Pattern{N: n, Start: make([]int32, n+1)}
+	p := &Pattern{N: n, Start: make([]int32, n+1), Rows: make([]int32, 0, len(entries))}
 	slot := make([]int32, len(entries))
 	for j := 0; j < n; j++ {
 		column := order[count[j]:count[j+1]]

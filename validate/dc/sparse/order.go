@@ -31,6 +31,7 @@ func newGraph(p *Pattern) *graph {
 	n := p.N
 	g := &graph{near: make([][]int32, n), degree: make([]int32, n), gone: make([]bool, n),
 		mark: make([]int32, n), bucket: make([][]int32, 1)}
+	g.roomFor(p)
 	for j := int32(0); j < int32(n); j++ {
 		for _, i := range p.Rows[p.Start[j]:p.Start[j+1]] {
 			if i != j {
@@ -55,6 +56,22 @@ func newGraph(p *Pattern) *graph {
 		g.file(int32(v))
 	}
 	return g
+}
+
+// roomFor cuts the lists of neighbours out of one piece of memory.
+func (g *graph) roomFor(p *Pattern) {
+	for j := int32(0); j < int32(p.N); j++ {
+		for _, i := range p.Rows[p.Start[j]:p.Start[j+1]] {
+			if i != j {
+				g.degree[i]++
+				g.degree[j]++
+			}
+		}
+	}
+	all := make([]int32, 2*len(p.Rows))
+	for v, d := range g.degree {
+		g.near[v], all = all[:0:d], all[d:]
+	}
 }
 
 // file puts a node into the bucket of its degree.

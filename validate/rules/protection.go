@@ -23,7 +23,7 @@ type protection struct {
 	first   bool // the first setting: what holds in all is said once
 	set     tables.Set
 	limits  map[*schema.Wire]allowed
-	flows   map[trace.Direction]push
+	flows   []*push // by edge, then by end: A, B
 	crank   *cranking
 	link    map[int]bool // edges that are links of a bank
 	spoken  map[*schema.Wire]bool
@@ -67,7 +67,7 @@ func checkProtection(c *Context) {
 }
 
 func newProtection(c *Context, set tables.Set, net *trace.Net, crank *cranking) *protection {
-	p := &protection{Context: c, Net: net, set: set, limits: map[*schema.Wire]allowed{}, flows: map[trace.Direction]push{}, link: map[int]bool{}}
+	p := &protection{Context: c, Net: net, set: set, limits: map[*schema.Wire]allowed{}, flows: make([]*push, 2*len(net.Edges)), link: map[int]bool{}}
 	p.crank = crank
 	for id := range net.Edges {
 		if p.isBankLink(id) {
@@ -105,9 +105,18 @@ func (p *protection) allowedOf(w *schema.Wire) allowed {
 }
 
 func (p *protection) pushInto(d trace.Direction) push {
-	if f, ok := p.flows[d]; ok {
-		return f
+	at := 2 * d.Edge
+	if d.From == p.Net.Edges[d.Edge].B {
+		at++
 	}
+	if p.flows[at] == nil {
+		f := p.findPush(d)
+		p.flows[at] = &f
+	}
+	return *p.flows[at]
+}
+
+func (p *protection) findPush(d trace.Direction) push {
 	// Past what the conductor allows more current changes no judgement; a cut is
 	// counted to the end only where it is named.
 	enough := p.allowedOf(p.Net.Edges[d.Edge].Wire).Hard + 1
@@ -120,7 +129,6 @@ func (p *protection) pushInto(d trace.Direction) push {
 		f.low = p.Net.Flow(d.Edge, d.From, trace.Options{Enough: enough})
 		f.low.Unknown = f.high.Unknown
 	}
-	p.flows[d] = f
 	return f
 }
 

@@ -31,6 +31,20 @@ func (c *Context) eachDC(visit func(*schema.Condition, *survey.DCState)) {
 	}
 }
 
+// eachCranking visits every starter motor of known draw with the state in which
+// it runs alone.
+func (c *Context) eachCranking(visit func(*schema.Part, *survey.DCState)) {
+	c.eachEdge(trace.Load, schema.DC, func(_ int, e *trace.Edge) {
+		l := e.Branch.Load
+		if !e.Part.Is(schema.Cranking) || !l.Amps.Given() && !l.Watts.Given() || !c.Joined(e.A) || !c.Joined(e.B) {
+			return
+		}
+		if d := c.Cranking(e.Part); d != nil && !d.Shorted() {
+			visit(e.Part, d)
+		}
+	})
+}
+
 // lackDC reports, for a rule, the data without which a condition has no figure.
 func (c *Context) lackDC(rule string, d *survey.DCState) {
 	if d == nil || d.Solved() {

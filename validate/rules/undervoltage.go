@@ -66,6 +66,9 @@ func checkUndervoltage(c *Context) {
 	var order []*trace.Edge
 	note := func(cond *schema.Condition, d *survey.DCState, start *schema.Part) {
 		for _, x := range leastVolts(d) {
+			if cond == nil && x.part != start {
+				continue // while an engine cranks the others may sag
+			}
 			s := sags[x.edge]
 			if s == nil {
 				s = &sag{part: x.part, edge: x.edge, least: x.least}
@@ -95,6 +98,12 @@ func checkUndervoltage(c *Context) {
 			c.startsHere(cond, d, l, note)
 		}
 	})
+	c.eachCranking(func(p *schema.Part, d *survey.DCState) {
+		if len(leastVolts(d)) > 0 {
+			c.lackDC("", d)
+			note(nil, d, p)
+		}
+	})
 	for _, e := range order {
 		c.Looked("")
 		s := sags[e]
@@ -102,9 +111,11 @@ func checkUndervoltage(c *Context) {
 			continue
 		}
 		when := conditionText(s.cond)
-		if s.start == s.part {
+		switch {
+		case s.cond == nil:
+		case s.start == s.part:
 			when += " while it starts"
-		} else if s.start != nil {
+		case s.start != nil:
 			when += fmt.Sprintf(" while %s starts", s.start.ID)
 		}
 		at := c.at(s.part, s.edge.A)

@@ -48,19 +48,22 @@ type dropped struct {
 	limit   unit.Ratio
 	nominal unit.Volt
 	drop    survey.Drop
-	cond    *schema.Condition
+	cond    *schema.Condition // nil: a starter motor, alone
 	share   float64
 }
 
 func checkVoltageDrop(c *Context) {
 	worst := map[*trace.Edge]*dropped{}
 	var order []*trace.Edge
-	c.eachDC(func(cond *schema.Condition, d *survey.DCState) {
+	judge := func(cond *schema.Condition, d *survey.DCState, cranks *schema.Part) {
 		c.lackDC("", d)
 		if d == nil {
 			return
 		}
 		for _, x := range dropEdges(d) {
+			if cranks != nil && x.part != cranks {
+				continue
+			}
 			if worst[x.edge] == nil {
 				worst[x.edge] = &dropped{edge: x.edge, part: x.part}
 				order = append(order, x.edge)
@@ -88,7 +91,9 @@ func checkVoltageDrop(c *Context) {
 				*w = dropped{x.edge, x.part, x.limit, nominal, drop, cond, share}
 			}
 		}
-	})
+	}
+	c.eachDC(func(cond *schema.Condition, d *survey.DCState) { judge(cond, d, nil) })
+	c.eachCranking(func(p *schema.Part, d *survey.DCState) { judge(nil, d, p) })
 	var failed []*dropped
 	for _, e := range order {
 		c.Looked("")

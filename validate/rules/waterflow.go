@@ -123,6 +123,9 @@ func voltsText(f survey.PumpFlow) string {
 
 // conditionText names a condition in a sentence.
 func conditionText(c *schema.Condition) string {
+	if c == nil { // a starter motor, alone
+		return "while it cranks"
+	}
 	if c.BuiltIn {
 		return "with every load running"
 	}

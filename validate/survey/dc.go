@@ -108,6 +108,7 @@ type dcOptions struct {
 	mean     bool                        // loads at their mean draw
 	starting *schema.Part                // this load takes its starting current
 	noCrank  bool                        // starter motors stand
+	only     *schema.Part                // this load runs and no other
 	rpm      *unit.RPM                   // all engines turn at this speed
 	sun      *float64                    // share of full sun, instead of full or none
 	charge   map[*schema.Part]unit.Ratio // states of charge
@@ -158,6 +159,17 @@ func (s *Survey) DCWithoutCranking(c *schema.Condition) *DCState {
 		s.uncranked = s.solveDC(c, dcOptions{noCrank: true})
 	}
 	return s.uncranked
+}
+
+// Cranking is the built-in condition with one starter motor running and nothing
+// else: the moment an engine starts.
+func (s *Survey) Cranking(p *schema.Part) *DCState {
+	for _, c := range s.Conditions() {
+		if c.BuiltIn {
+			return s.solveDC(c, dcOptions{only: p})
+		}
+	}
+	return nil
 }
 
 // Judged is DCWithoutCranking for judging by: where a limited source without a

@@ -43,7 +43,7 @@ func (b *builder) loads() {
 func (b *builder) takes(l *DCLoad, named bool) bool {
 	p := l.Part
 	switch {
-	case b.off(p) || b.opt.noCrank && p.Is(schema.Cranking):
+	case b.off(p) || b.opt.noCrank && p.Is(schema.Cranking) || b.opt.only != nil && b.opt.only != p:
 		return false
 	case !b.s.Joined(l.Edge.A) && !b.s.Joined(l.Edge.B):
 		return false // joined to nothing: open-circuit tells, or it has a battery of its own

@@ -7,7 +7,7 @@ import (
 
 func servings(b *schema.Boat) web {
 	w := web{
-		title: "Overview: hull openings and what they serve", desc: "Intakes, equipment and outlets; fittings between them are left out.",
+		title: "Overview: hull openings", desc: "Hull openings and what they serve: intakes, equipment and outlets; fittings between them are left out.",
 		style: func(id string) draw.Style { return draw.Sea },
 		key:   []keyItem{{draw.Sea, "water, in the direction of flow to the right"}},
 	}

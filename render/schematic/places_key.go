@@ -22,8 +22,8 @@ type keyFlow struct {
 
 const (
 	keyColumn = draw.MM(84)
-	keyLine   = draw.MM(4.4)
-	keyNext   = draw.MM(3.4) // to a further line of a title
+	keyLine   = draw.MM(4.1)
+	keyNext   = draw.MM(3.3) // to a further line of a title
 )
 
 func newKeyFlow(b *boatPlan, f sheet.Frame) *keyFlow {
@@ -37,14 +37,14 @@ func newKeyFlow(b *boatPlan, f sheet.Frame) *keyFlow {
 		}
 		if first || name != space {
 			space, first = name, false
-			k.heading(name)
+			k.heading(name, true)
 			k.name = name
 		}
 		k.line(fmt.Sprint(p.number), p.part, p.where())
 	}
 	if len(b.unplaced) > 0 {
 		k.name = "Without a station in the file"
-		k.heading(k.name)
+		k.heading(k.name, false)
 		for _, p := range b.unplaced {
 			k.line("", p, [3]string{})
 		}
@@ -73,7 +73,7 @@ func (p placed) where() (out [3]string) {
 
 // room moves on to a new column where the present one is full.
 func (k *keyFlow) room(n draw.MM) bool {
-	if k.y+n <= k.f.Area.Max.Y {
+	if k.y+n <= k.f.Area.Max.Y-1 {
 		return false
 	}
 	k.y = k.f.Area.Min.Y
@@ -105,17 +105,21 @@ func (k *keyFlow) text(g *draw.Group, x draw.MM, s string, l draw.Letters, a dra
 }
 
 // heading names a space, and the figures below it.
-func (k *keyFlow) heading(s string) {
+func (k *keyFlow) heading(s string, figures bool) {
 	if k.y > k.f.Area.Min.Y {
 		k.y += 2
 	}
-	lines := draw.TableHead.Wrap(s, (k.width()-keyFigures[0]-12)/wider)
+	room := k.width()
+	if figures {
+		room -= keyFigures[0] + 12
+	}
+	lines := draw.TableHead.Wrap(s, room/wider)
 	k.room(draw.MM(len(lines)+2) * keyLine)
 	g := draw.Group{Class: "key"}
 	for i, line := range lines {
 		k.y += keyLine
 		k.text(&g, 0, line, draw.TableHead, draw.Start)
-		if i == 0 {
+		if i == 0 && figures {
 			for n, name := range [3]string{"aft", "side", "height"} {
 				k.text(&g, k.width()-keyFigures[n], name, draw.Small, draw.End)
 			}
@@ -142,7 +146,7 @@ func (k *keyFlow) line(number string, p *schema.Part, where [3]string) {
 	}
 	lines := max(len(title), 1)
 	if k.room(keyLine + draw.MM(lines-1)*keyNext) {
-		k.heading(k.name + ", continued")
+		k.heading(k.name+", continued", where != [3]string{})
 	}
 	k.y += keyLine
 	g := draw.Group{Class: "key"}

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"strings"
 
 	"fitout/render/draw"
 )
@@ -121,10 +122,11 @@ func cell(c field, b draw.Box) []draw.Stroke {
 }
 
 func twoLines(s string, b draw.Box, pad draw.MM) []draw.Stroke {
-	l := draw.Small
-	lines := l.Wrap(s, b.Width()-2*pad)
+	l := draw.Caution
+	room := (b.Width() - 2*pad) * slack
+	lines := l.Wrap(s, room)
 	if len(lines) > 2 {
-		lines = []string{lines[0], l.Fit(lines[1]+" "+lines[2], b.Width()-2*pad)}
+		lines = []string{lines[0], l.Fit(strings.Join(lines[1:], " "), room)}
 	}
 	var out []draw.Stroke
 	for i, line := range lines {

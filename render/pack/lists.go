@@ -332,7 +332,7 @@ func (m *maker) batteryHours() block {
 			if c.Hours.Given() {
 				asked = hours(c.Hours.V)
 			}
-			lines = append(lines, []string{conditionName(c), names(s.Batteries), fmt.Sprintf("%.1f A", float64(s.Amps)), fmt.Sprintf("%.1f A", float64(s.Peak)), last, asked})
+			lines = append(lines, []string{conditionName(c), names(s.Batteries), amps(s.Amps), amps(s.Peak), last, asked})
 		}
 	}
 	if len(lines) == 0 {

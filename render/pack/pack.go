@@ -173,7 +173,7 @@ type producer struct {
 func producers() []producer {
 	return []producer{
 		{sections: (*maker).cover},
-		{sections: (*maker).findings},
+		{sections: (*maker).findings, only: []Audience{Yard, Reviewer}},
 		{sections: (*maker).where},
 		{sections: (*maker).openings},
 		{sections: (*maker).makeSafe},
@@ -181,6 +181,8 @@ func producers() []producer {
 		{sections: (*maker).cards},
 		{sections: (*maker).faults},
 		{sections: (*maker).terminals},
+		// whoever is aboard looks for the leak first, for the findings later
+		{sections: (*maker).findings, only: []Audience{Aboard, Owner}},
 		{sections: (*maker).sweep, after: true},
 		{sections: (*maker).listSections, after: true},
 		{sections: (*maker).registers, after: true},

@@ -29,10 +29,11 @@ const (
 // is wired follows its coil.
 type feeding struct {
 	s     *Survey
-	makes []bool                // by edge: a contact that closes in use
-	coil  map[*schema.Part]int  // relays that follow their coil, with its edge
-	base  [regimes]*feedState   // nothing failed
-	alone [regimes]*feedState   // and without batteries
+	makes []bool               // by edge: a contact that closes in use
+	coil  map[*schema.Part]int // relays that follow their coil, with its edge
+	base  [regimes]*feedState  // nothing failed
+	alone [regimes]*feedState  // and without batteries
+	fed   [regimes]map[*schema.Part]bool
 	word  map[*schema.Part]bool // combining relays
 	has   [regimes]bool         // the boat has what the regime is named after
 }
@@ -104,6 +105,7 @@ func (s *Survey) newFeeding() *feeding {
 	for r := Standing; r < regimes; r++ {
 		f.base[r] = f.state(r, nil, true)
 		f.alone[r] = f.state(r, nil, false)
+		f.fed[r] = f.loads(f.base[r])
 	}
 	return f
 }
@@ -123,6 +125,17 @@ func (s *Survey) present() (has [regimes]bool) {
 		}
 	}
 	return has
+}
+
+// like is the regime that one the boat knows nothing of is no different from.
+func (f *feeding) like(r Regime) Regime {
+	switch {
+	case f.has[r]:
+		return r
+	case r > Relayed && f.has[Relayed]:
+		return Relayed
+	}
+	return Standing
 }
 
 // ruleCoils finds the relays whose coil can be fed: their contact follows it.

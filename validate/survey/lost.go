@@ -102,10 +102,12 @@ func (s *Survey) lossOf(out *outage, self *schema.Part, off *schema.Hose) Loss {
 func (s *Survey) losesCurrent(l *Loss, out *outage, self *schema.Part) {
 	f := s.feeds()
 	var before, after [regimes]map[*schema.Part]bool
-	var states [regimes]*feedState
 	for r := Standing; r < regimes; r++ {
-		states[r] = f.state(r, out, true)
-		before[r], after[r] = f.loads(f.base[r]), f.loads(states[r])
+		if same := f.like(r); same != r {
+			before[r], after[r] = before[same], after[same]
+			continue
+		}
+		before[r], after[r] = f.fed[r], f.loads(f.state(r, out, true))
 	}
 	for _, q := range s.Boat.Parts {
 		if q == self && out.way == "" {
@@ -201,6 +203,9 @@ func (s *Survey) losesCharge(l *Loss, out *outage, fed map[*schema.Part]bool) {
 	f := s.feeds()
 	before, after := map[*schema.Part]bool{}, map[*schema.Part]bool{}
 	for r := EngineRuns; r < regimes; r++ {
+		if !f.has[r] {
+			continue
+		}
 		for p := range f.charged(f.alone[r]) {
 			before[p] = true
 		}

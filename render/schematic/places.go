@@ -32,18 +32,32 @@ func Places(in Input) ([]sheet.Page, error) {
 			paper = p
 		}
 	}
-	if len(b.parts) > mostMarks {
-		for _, p := range in.Larger {
-			if p.W > p.H {
-				paper = p
-			}
-		}
-	}
 	return b.pages(sheet.NewFrame(paper)), nil
 }
 
-// mostMarks is how many marks an A4 sheet holds that a person can follow.
+// mostMarks is how many marks an A4 sheet holds that a person can follow; larger
+// paper holds more by its area.
 const mostMarks = 120
+
+// shares parts the list so that no sheet has too many marks. The parts of a space
+// stay together where a sheet holds them.
+func (b *boatPlan) shares(f sheet.Frame) (out [][]placed) {
+	most := int(float64(mostMarks) * float64(f.Paper.W*f.Paper.H) / (210 * 297))
+	for from := 0; from < len(b.parts); {
+		to := min(from+most, len(b.parts))
+		if to < len(b.parts) {
+			for cut := to; cut > from; cut-- {
+				if b.parts[cut].part.Space != b.parts[cut-1].part.Space {
+					to = cut
+					break
+				}
+			}
+		}
+		out = append(out, b.parts[from:to])
+		from = to
+	}
+	return out
+}
 
 // mostAbove is how far above the deck edge the profile reaches, in metres.
 const mostAbove = 1.6
@@ -143,9 +157,20 @@ func (v *view) of(p placed) (draw.Point, bool) {
 	return v.point(p.station, -math.Min(p.height, v.b.hi-0.1)), p.hasHeight
 }
 
-// pages draws the two views, a sheet each, and the key.
+// pages draws the two views, a sheet each for every share of the parts, and the
+// key.
 func (b *boatPlan) pages(f sheet.Frame) []sheet.Page {
-	pages := []sheet.Page{b.view(f, true), b.view(f, false)}
+	var pages []sheet.Page
+	shares := b.shares(f)
+	for _, share := range shares {
+		for _, plan := range []bool{true, false} {
+			p := b.view(f, plan, share)
+			if len(shares) > 1 {
+				p.Title += fmt.Sprintf(", %d to %d", share[0].number, share[len(share)-1].number)
+			}
+			pages = append(pages, p)
+		}
+	}
 	pages = append(pages, b.keyPages(f)...)
 	for i := range pages {
 		pages[i].ID = "places"
@@ -169,7 +194,7 @@ const (
 	bandPitch = draw.MM(4.2)
 )
 
-func (b *boatPlan) view(f sheet.Frame, plan bool) sheet.Page {
+func (b *boatPlan) view(f sheet.Frame, plan bool, share []placed) sheet.Page {
 	title := "from above"
 	if !plan {
 		title = "from port"
@@ -192,7 +217,7 @@ func (b *boatPlan) view(f sheet.Frame, plan bool) sheet.Page {
 	if plan {
 		page.Items = append(page.Items, v.bands())
 	}
-	page.Items = append(page.Items, v.dots()...)
+	page.Items = append(page.Items, v.dots(share)...)
 	return b.scaleBar(page, v)
 }
 
@@ -268,9 +293,9 @@ const placeNumber = draw.Caution
 // dots are the numbered marks: a circle for a part, a square for a way through
 // the hull, spread so that none lies on another or on the hull's lines, with a
 // dot at the true place and a line to it where a mark had to move.
-func (v *view) dots() []draw.Item {
+func (v *view) dots(share []placed) []draw.Item {
 	var list []placeMark
-	for _, p := range v.b.parts {
+	for _, p := range share {
 		if at, ok := v.of(p); ok {
 			w := placeNumber.Width(fmt.Sprint(p.number))
 			r := draw.MM(math.Hypot(float64(w/2), float64(placeNumber.Cap()/2))) + 0.5

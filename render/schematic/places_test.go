@@ -1,13 +1,17 @@
 package schematic_test
 
 import (
+	"fmt"
 	"math"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"fitout/render/draw"
 	"fitout/render/schematic"
 	"fitout/render/sheet"
+	"fitout/schema/boattest"
+	"fitout/validate/survey"
 )
 
 // What the file puts within the boat is marked within the outline, from above and
@@ -23,8 +27,10 @@ func TestPlacesWithinTheHull(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, p := range pages[:2] {
-				seen += marksWithin(t, in, path, p, p.Title == "Places: from above")
+			for _, p := range pages {
+				if !strings.Contains(p.Title, "key") {
+					seen += marksWithin(t, in, path, p, strings.Contains(p.Title, "from above"))
+				}
 			}
 		}
 	}
@@ -89,4 +95,45 @@ func winding(shape []draw.Point, p draw.Point) int {
 		sum += math.Remainder(d, 2*math.Pi)
 	}
 	return int(math.Round(sum / (2 * math.Pi)))
+}
+
+// A boat with more parts than a sheet can show has its places on several sheets
+// of the paper asked for, each part on one plan.
+func TestPlacesOfManyParts(t *testing.T) {
+	text := "vessel: {name: Many, length: 14 m, beam: 4 m, sheer: 1.2 m}\nspaces:\n  fore: {title: Fore}\n  aft: {title: Aft}\nparts:\n"
+	for i := range 310 {
+		text += fmt.Sprintf("  LT%d: {kind: light, draw: 1 A, space: %s, station: %.2f m, offset: %.2f m, height: %.2f m}\n",
+			i+1, []string{"fore", "aft"}[i/150%2], 2+float64(i%31)*0.37, float64(i%7)*0.2-0.6, float64(i%5)*0.2)
+	}
+	in := schematic.Input{Survey: survey.Of(boattest.Read(t, text)), Papers: papers("A4"), Larger: papers("A3"), First: 1}
+	pages, err := schematic.Places(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]int{}
+	for _, p := range pages {
+		if p.Frame.Paper.Name != "A4" {
+			t.Errorf("%q stands on %s", p.Title, p.Frame.Paper.Name)
+		}
+		marks := 0
+		for _, it := range p.Items {
+			if part, ok := it.(draw.Part); ok {
+				marks++
+				if strings.Contains(p.Title, "from above") {
+					seen[part.ID]++
+				}
+			}
+		}
+		if marks > 120 {
+			t.Errorf("%q has %d marks", p.Title, marks)
+		}
+	}
+	if len(seen) != 310 {
+		t.Errorf("%d parts of 310 stand on the plans", len(seen))
+	}
+	for id, n := range seen {
+		if n != 1 {
+			t.Errorf("%s stands on %d plans", id, n)
+		}
+	}
 }

@@ -128,10 +128,18 @@ func sweepFloods(f *survey.Failure) string {
 	if f.Unshut != nil {
 		out = append(out, fmt.Sprintf("nothing yet; with the hose of %s off, %s and no valve to stop it", f.Unshut.Part.ID, flowText(f.Unshut.ShortTube)))
 	}
+	if f.Mode != survey.Bypassed {
+		out = append(out, unchecked(f)...)
+	}
+	return strings.Join(out, "; ")
+}
+
+func unchecked(f *survey.Failure) []string {
+	var out []string
 	for _, d := range f.Missing {
 		out = append(out, "not checked: "+d.Missing)
 	}
-	return strings.Join(out, "; ")
+	return out
 }
 
 func inrushText(x *survey.Inrush) string {
@@ -205,8 +213,10 @@ func WaterRows(s *survey.Survey, f *survey.Failure) []WaterRow {
 	if len(f.Fills) > 0 {
 		out = append(out, WaterRow{By: nameList(f.FillsBy) + " by siphon into the exhaust of " + nameList(f.Fills) + " while it stands", Do: sweepDo(s, f)})
 	}
-	for _, d := range f.Missing {
-		out = append(out, WaterRow{By: "not checked: " + d.Missing})
+	if f.Mode != survey.Bypassed {
+		for _, text := range unchecked(f) {
+			out = append(out, WaterRow{By: text})
+		}
 	}
 	return out
 }
@@ -278,6 +288,9 @@ func sweepBare(f *survey.Failure) string {
 	}
 	if len(f.Untripped) > 0 {
 		out = append(out, "no residual-current device before "+nameList(f.Untripped))
+	}
+	if f.Mode == survey.Bypassed {
+		out = append(out, unchecked(f)...)
 	}
 	if len(f.Stays) > 0 {
 		word := "cannot be switched off: "

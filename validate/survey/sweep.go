@@ -161,7 +161,13 @@ func (w *sweeper) device(base Failure) {
 	f.Mode, f.Loss = Opens, w.Lost(f.Part, f.Way)
 	w.add(f)
 	f = base
-	f.Mode, f.Bare = Bypassed, w.bareWithout(f.Part, f.Way)
+	f.Mode = Bypassed
+	f.Bare, f.Missing = w.bareWithout(f.Part, f.Way)
+	for _, br := range f.Part.Branches() {
+		if d := br.Device; br.Type == schema.Device && d != nil && br.Way == f.Way && !d.Rating.Given() && !d.ResidualOnly && !d.Inside {
+			f.Missing = merge(f.Missing, []Datum{partDatum("rating of "+f.ID, f.Part)})
+		}
+	}
 	if f.Part.Is(schema.Residual) || residual(f.Part, f.Way) {
 		f.Untripped = w.untripped(f.Part, f.Way)
 	}

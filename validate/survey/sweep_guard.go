@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"math"
 	"slices"
 
 	"fitout/schema"
@@ -32,7 +33,8 @@ type guarded struct {
 
 // guards lists for every device the conductor ends whose cheapest cut it stands
 // in. To take the limit of any other device away changes nothing there: the cut
-// stays as it is, and so the most that can be pushed in.
+// stays as it is, and so the most that can be pushed in. A rating that is not
+// given holds nothing back.
 func (s *Survey) guards() map[guardKey][]guarded {
 	out := map[guardKey][]guarded{}
 	n := s.Net
@@ -42,7 +44,7 @@ func (s *Survey) guards() map[guardKey][]guarded {
 			continue
 		}
 		for _, from := range [2]int{n.Edges[id].A, n.Edges[id].B} {
-			f := n.Flow(id, from, trace.Options{})
+			f := n.Flow(id, from, trace.Options{UnknownAs: math.Inf(1)})
 			for _, c := range f.Cut {
 				if c.Edge < 0 {
 					continue
@@ -56,17 +58,20 @@ func (s *Survey) guards() map[guardKey][]guarded {
 }
 
 // bareWithout lists the conductors that can be pushed beyond their ampacity once a
-// device is bypassed, and by more than before.
-func (w *sweeper) bareWithout(p *schema.Part, way string) []Bare {
-	var out []Bare
+// device is bypassed, and by more than before; and what is missing to tell.
+func (w *sweeper) bareWithout(p *schema.Part, way string) (out []Bare, missing []Datum) {
 	ignore := func(e *trace.Edge) bool { return e.Part == p && e.Branch.Way == way }
 	for _, g := range w.guards[guardKey{p, way}] {
 		x := w.Net.Edges[g.wire].Wire
-		least, ok := w.leastAmpacity(x)
-		if !ok {
+		least, lacks := w.leastAmpacity(x)
+		if lacks != "" {
+			missing = merge(missing, []Datum{{Missing: lacks, At: x.At, IDs: []string{x.Ref()}}})
 			continue
 		}
-		f := w.Net.Flow(g.wire, g.from, trace.Options{Ignore: ignore})
+		f := w.Net.Flow(g.wire, g.from, trace.Options{Ignore: ignore, UnknownAs: math.Inf(1)})
+		for _, u := range f.Unknown {
+			missing = merge(missing, []Datum{{Missing: u, At: p.At, IDs: []string{p.ID}}})
+		}
 		if !f.Unlimited && (f.Amps <= least || f.Amps <= g.before) {
 			continue
 		}
@@ -82,21 +87,27 @@ func (w *sweeper) bareWithout(p *schema.Part, way string) []Bare {
 			out[i] = b
 		}
 	}
-	return out
+	return out, missing
 }
 
-// leastAmpacity is a conductor's ampacity by the stricter of the boat's sets.
-func (s *Survey) leastAmpacity(w *schema.Wire) (least unit.Amp, ok bool) {
+// leastAmpacity is a conductor's ampacity by the stricter of the boat's sets;
+// lacks names what no set can do without.
+func (s *Survey) leastAmpacity(w *schema.Wire) (least unit.Amp, lacks string) {
+	known := false
 	for _, set := range s.Sets() {
 		a, missing := s.Ampacity(w, tables.Set(set))
 		if missing != "" {
+			lacks = missing
 			continue
 		}
-		if !ok || a.Amps < least {
-			least, ok = a.Amps, true
+		if !known || a.Amps < least {
+			least, known = a.Amps, true
 		}
 	}
-	return least, ok
+	if known {
+		lacks = ""
+	}
+	return least, lacks
 }
 
 // short joins a live conductor to minus: the devices nearest to it on the ways to

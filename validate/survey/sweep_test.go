@@ -422,3 +422,81 @@ wires:
 		}
 	}
 }
+
+// A datum that is missing is named, never passed in silence: the rating of the
+// fuse that is bypassed, that of the one before it, the size of a wire, the height
+// of a joint.
+func TestSweepNamesWhatIsMissing(t *testing.T) {
+	list := survey.Of(boattest.Read(t, `fitout: 1
+parts:
+  B1: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  P: {kind: bus, polarity: positive}
+  L1: {kind: light, draw: 1 A}
+  TH1: {kind: through-hull, service: intake, size: 25 mm, height: -0.5 m, offset: 0 m, station: 1 m, seacock: {id: SC1}}
+  SR1: {kind: strainer, size: 25 mm}
+  EN1: {kind: engine}
+wires:
+  - {id: 1, path: [B1.+, {F1: {kind: fuse, family: class-t}}, P], size: 16 mm2, lengths: [0.1 m, 1 m]}
+  - {id: 2, path: [P, {F2: blade 5 A}, L1.+], size: 1.5 mm2, lengths: [0.1 m, 1 m]}
+  - {id: 3, path: [P, {F3: blade 5 A}, L1.+], lengths: [0.1 m, 1 m]}
+  - {id: 4, from: L1.-, to: B1.-, size: 1.5 mm2, length: 1 m}
+hoses:
+  - {id: H1, path: [TH1, SR1, EN1.water-in], bore: 25 mm, lengths: [1 m, 1 m]}
+`)).Sweep()
+	for name, want := range map[string]string{
+		"F1 replaced by a link":        "rating of F1",
+		"F2 replaced by a link":        "rating of F1",
+		"F3 replaced by a link":        "size of wire 3b",
+		"H1b off its fitting or burst": "height of SR1",
+		"SR1 lid off or bowl broken":   "height of SR1",
+	} {
+		f := failureOf(t, list, name)
+		if !slices.ContainsFunc(f.Missing, func(d survey.Datum) bool { return d.Missing == want }) {
+			t.Errorf("%s: missing %v; %q was wanted", name, f.Missing, want)
+		}
+		if !f.Costs() {
+			t.Errorf("%s counts as harmless", name)
+		}
+	}
+}
+
+// A clogged vent lets the sea over a crest, by Torricelli from the rim; a second
+// loop in the line keeps it out; a rim above the sea stays dry.
+func TestSweepSiphonByHand(t *testing.T) {
+	for _, c := range []struct {
+		name, rim, second string
+		want              float64
+	}{
+		{"one loop", "-0.2 m", "", jet(0.019, 0.2)},
+		{"a second loop", "-0.2 m", "VL2, ", 0},
+		{"rim above the sea", "0.2 m", "", 0},
+	} {
+		lengths := "[1 m, 1 m, 1 m]"
+		if c.second != "" {
+			lengths = "[1 m, 1 m, 1 m, 1 m]"
+		}
+		list := survey.Of(boattest.Read(t, fmt.Sprintf(`fitout: 1
+vessel: {length: 10 m, heel: 0 deg}
+parts:
+  SK1: {kind: sink, size: 25 mm, rim: %s, height: -0.3 m}
+  P1: {kind: pump, duty: sump, height: -0.3 m, inlet: 25 mm, outlet: 19 mm}
+  VL1: {kind: vented-loop, size: 19 mm, height: 0.6 m}
+  VL2: {kind: vented-loop, size: 19 mm, height: 0.7 m}
+  TH1: {kind: through-hull, service: drain, size: 25 mm, height: -0.4 m, seacock: {id: SC1}}
+hoses:
+  - {id: H0, from: SK1.out, to: P1.in, bore: 25 mm, length: 1 m}
+  - {id: H1, path: [P1.out, VL1, %sTH1], bore: 19 mm, lengths: %s}
+`, c.rim, c.second, strings.Replace(lengths, "1 m, ", "", 1)))).Sweep()
+		f := failureOf(t, list, "VL1 vent clogged")
+		got := 0.0
+		for _, x := range f.Floods {
+			got += float64(x.AtRest)
+			if !x.Siphon || x.Sea.ID != "TH1" || len(x.Valves) != 1 {
+				t.Errorf("%s: %+v", c.name, x)
+			}
+		}
+		if !close3(got, c.want) {
+			t.Errorf("%s: %v L/min; by hand %v", c.name, got, c.want)
+		}
+	}
+}

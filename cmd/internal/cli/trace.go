@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fitout/cmd/internal/job"
 	"fitout/schema"
 	"fitout/validate/report"
 	"fitout/validate/survey"
@@ -19,8 +20,9 @@ func traceCommand(s Streams) *cobra.Command {
 		Use:   "trace FILE PART",
 		Short: "the way from a part back to every source and hull opening that can reach it",
 		Long: `Each fuse, switch and valve on the way is named with where it sits. With --lost
-it is turned round: what stops working when this part opens, shuts or fails; a
-panel's way is named PANEL.WAY.
+it is turned round: what stops working when this part opens, shuts or fails, at
+once, only while something else gives, or until the charge is used up; a panel's
+way is named PANEL.WAY, and a wire or hose by its id.
 
 With --sweep every fuse, breaker, switch, valve, pump, wire, hose, bus and battery
 fails in turn, one at a time, in each of its manners: what is lost, what floods,
@@ -65,6 +67,9 @@ func runTrace(s Streams, file, id string, lost, asJSON bool) error {
 	name, way, _ := strings.Cut(id, ".")
 	p := j.Boat.Part(name)
 	if p == nil {
+		if l, ok := lostRun(j, id); lost && ok {
+			return printLoss(s, id, l, asJSON)
+		}
 		var ids []string
 		for _, q := range j.Boat.Parts {
 			ids = append(ids, q.ID)
@@ -180,11 +185,30 @@ func stepText(st survey.WayStep) string {
 	return text
 }
 
+// lostRun is what stops when a wire breaks or a hose comes off.
+func lostRun(j *job.Job, id string) (survey.Loss, bool) {
+	for _, w := range j.Boat.Wires {
+		if w.Ref() == id && !w.Implied && !w.Prepared {
+			return j.Survey.LostRun(w, nil), true
+		}
+	}
+	for _, h := range j.Boat.Hoses {
+		if h.ID == id && !h.Implied && !h.Prepared {
+			return j.Survey.LostRun(nil, h), true
+		}
+	}
+	return survey.Loss{}, false
+}
+
 func printLost(s Streams, p *schema.Part, way string, l survey.Loss, asJSON bool) error {
 	id := p.ID
 	if way != "" {
 		id += "." + way
 	}
+	return printLoss(s, id, l, asJSON)
+}
+
+func printLoss(s Streams, id string, l survey.Loss, asJSON bool) error {
 	if asJSON {
 		return writeJSON(s, struct {
 			Part string `json:"part"`

@@ -17,6 +17,8 @@ func TestTraceLost(t *testing.T) {
 		{"F1", []string{"only while the engine runs or on shore power", "B2         not charged", "P3         until flat"}, []string{"nothing stops", "sun"}},
 		{"ALT1", []string{"B1         not charged", "ST1        until flat"}, []string{"dead at once"}},
 		{"DP.6", []string{"FR1        dead at once"}, []string{"only"}},
+		{"15a", []string{"P3         dead at once"}, nil},
+		{"H5a", []string{"EN1        no sea water"}, nil},
 		{"SC4", []string{"EN1        no sea water"}, []string{"dead at once"}},
 	} {
 		code, out, errs := fitout(t, "", "trace", "../../../examples/cruiser.yaml", "--lost", c.part)

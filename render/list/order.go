@@ -294,7 +294,7 @@ func (o *orderBook) spares(in Input) {
 		if _, ok := most[k]; !ok {
 			order = append(order, k)
 		}
-		most[k] = max(most[k], spareCount(d))
+		most[k] = max(most[k], Spares(d.part, d.data))
 		ids[k] = append(ids[k], d.name())
 	}
 	sort.SliceStable(order, func(i, j int) bool { return order[i].item < order[j].item })

@@ -115,16 +115,16 @@ func spares(d device) Cell {
 	if d.data.Breaker {
 		return text("")
 	}
-	return whole(spareCount(d))
+	return whole(Spares(d.part, d.data))
 }
 
-// spareCount is the number written, else two of a small fuse and one of a large
-// one (common practice, no source).
-func spareCount(d device) int {
-	if n := d.part.Count("spares"); n.Given() {
+// Spares is how many spares of a part's fuse to carry: the number written, else
+// two of a small fuse and one of a large one (common practice, no source).
+func Spares(p *schema.Part, d *schema.DeviceData) int {
+	if n := p.Count("spares"); n.Given() {
 		return n.V
 	}
-	switch d.data.Family {
+	switch d.Family {
 	case "blade", "glass", "":
 		return 2
 	}

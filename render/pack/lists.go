@@ -194,7 +194,7 @@ func (m *maker) spares() block {
 		what, ids string
 		n         int
 	}
-	var list []kind
+	var needs []kind
 	at := map[string]int{}
 	for _, d := range m.devices() {
 		if d.data.Breaker || d.data.ResidualOnly {
@@ -202,15 +202,15 @@ func (m *maker) spares() block {
 		}
 		i, ok := at[d.rating()]
 		if !ok {
-			i = len(list)
+			i = len(needs)
 			at[d.rating()] = i
-			list = append(list, kind{what: d.rating()})
+			needs = append(needs, kind{what: d.rating()})
 		}
-		list[i].ids = strings.TrimPrefix(list[i].ids+", "+d.id(), ", ")
-		list[i].n = max(list[i].n, spareCount(d))
+		needs[i].ids = strings.TrimPrefix(needs[i].ids+", "+d.id(), ", ")
+		needs[i].n = max(needs[i].n, list.Spares(d.part, d.data))
 	}
 	var lines [][]string
-	for _, k := range list {
+	for _, k := range needs {
 		lines = append(lines, []string{k.what, k.ids, fmt.Sprint(k.n), "", box})
 	}
 	for _, p := range m.fitted() {
@@ -222,19 +222,6 @@ func (m *maker) spares() block {
 		return para("The file names no fuse and no spare.")
 	}
 	return table([]sheet.Column{col("Spare"), wide("Fits"), num("Carry"), {Head: "Lies where (write in)", Least: 60}, col("Aboard")}, lines)
-}
-
-// spareCount is the number written, else two of a small fuse and one of a large
-// one (common practice, no source).
-func spareCount(d device) int {
-	if n := d.part.Count("spares"); n.Given() {
-		return n.V
-	}
-	switch d.data.Family {
-	case "blade", "glass", "":
-		return 2
-	}
-	return 1
 }
 
 func (m *maker) hoseList() section {

@@ -3,6 +3,7 @@
 package diag
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -114,16 +115,5 @@ func compare(a, b Finding) int {
 	if a.Severity != b.Severity {
 		return int(b.Severity) - int(a.Severity)
 	}
-	if a.Span != b.Span {
-		if a.Span.Before(b.Span) {
-			return -1
-		}
-		if b.Span.Before(a.Span) {
-			return 1
-		}
-	}
-	if c := strings.Compare(a.Rule, b.Rule); c != 0 {
-		return c
-	}
-	return strings.Compare(a.Message, b.Message)
+	return cmp.Or(a.Span.Compare(b.Span), strings.Compare(a.Rule, b.Rule), strings.Compare(a.Message, b.Message))
 }

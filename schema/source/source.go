@@ -4,6 +4,7 @@
 package source
 
 import (
+	"cmp"
 	"sort"
 	"strings"
 	"unicode/utf8"
@@ -118,12 +119,9 @@ func (s Span) Line() int { line, _ := s.Position(); return line }
 // Column returns the column of the start in characters, 0 for the zero Span.
 func (s Span) Column() int { _, column := s.Position(); return column }
 
-// Before orders spans by file name, then position.
-func (s Span) Before(o Span) bool {
-	if s.Name() != o.Name() {
-		return s.Name() < o.Name()
-	}
-	return s.Start < o.Start
+// Compare orders spans by file name, then start.
+func (s Span) Compare(o Span) int {
+	return cmp.Or(strings.Compare(s.Name(), o.Name()), cmp.Compare(s.Start, o.Start))
 }
 
 // Excerpt returns the line of the span and, under it, a caret with tildes over

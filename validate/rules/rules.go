@@ -4,6 +4,7 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -213,18 +214,7 @@ func (c *Context) Looked(rule string) { c.looked[rule]++ }
 
 func sortUnchecked(list []diag.Unchecked) []diag.Unchecked {
 	slices.SortStableFunc(list, func(a, b diag.Unchecked) int {
-		if a.Span != b.Span {
-			if a.Span.Before(b.Span) {
-				return -1
-			}
-			if b.Span.Before(a.Span) {
-				return 1
-			}
-		}
-		if c := strings.Compare(a.Rule, b.Rule); c != 0 {
-			return c
-		}
-		return strings.Compare(a.Missing, b.Missing)
+		return cmp.Or(a.Span.Compare(b.Span), strings.Compare(a.Rule, b.Rule), strings.Compare(a.Missing, b.Missing))
 	})
 	return slices.CompactFunc(list, func(a, b diag.Unchecked) bool {
 		return a.Rule == b.Rule && a.Missing == b.Missing && a.Span == b.Span

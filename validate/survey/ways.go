@@ -20,6 +20,17 @@ type Way struct {
 	Steps         []WayStep
 }
 
+// Word says what the part has of what the way leads to: "fed from" B1.
+func (w Way) Word() string {
+	switch {
+	case w.Water:
+		return "water, to hull opening"
+	case w.Return:
+		return "return, to the minus of"
+	}
+	return "fed from"
+}
+
 // WayStep is one thing on a way.
 type WayStep struct {
 	ID    string // "F1", "DP.3", "2a", "H1b"

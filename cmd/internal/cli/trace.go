@@ -122,22 +122,12 @@ func printWays(s Streams, p *schema.Part, ways []survey.Way, asJSON bool) error 
 		fmt.Fprintln(s.Out, "  nothing feeds it: no source and no hull opening can reach it")
 	}
 	for _, w := range ways {
-		fmt.Fprintf(s.Out, "\n  %s %s\n", wayWord(w), w.To.Name())
+		fmt.Fprintf(s.Out, "\n  %s %s\n", w.Word(), w.To.Name())
 		for _, st := range w.Steps {
 			fmt.Fprintf(s.Out, "    %-10s %s\n", st.ID, stepText(st))
 		}
 	}
 	return nil
-}
-
-func wayWord(w survey.Way) string {
-	switch {
-	case w.Water:
-		return "water, to hull opening"
-	case w.Return:
-		return "return, to the minus of"
-	}
-	return "fed from"
 }
 
 func stepJSON(st survey.WayStep) jsonStep {

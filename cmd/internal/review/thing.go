@@ -168,23 +168,13 @@ func (d *detail) loss(l survey.Loss) {
 func (n *snapshot) ways(list []survey.Way) []way {
 	out := []way{}
 	for _, w := range list {
-		j := way{Word: wayWord(w), To: partThing(w.To), Water: w.Water, Steps: []step{}}
+		j := way{Word: w.Word(), To: partThing(w.To), Water: w.Water, Steps: []step{}}
 		for _, st := range w.Steps {
 			j.Steps = append(j.Steps, stepOf(st))
 		}
 		out = append(out, j)
 	}
 	return out
-}
-
-func wayWord(w survey.Way) string {
-	switch {
-	case w.Water:
-		return "water, to hull opening"
-	case w.Return:
-		return "return, to the minus of"
-	}
-	return "fed from"
 }
 
 func stepOf(st survey.WayStep) step {

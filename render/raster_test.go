@@ -139,13 +139,18 @@ func pixels(s draw.Sheet) (w, h int) {
 }
 
 // byRsvg has librsvg draw a file. It does not read embedded faces, so the same
-// face is offered to it by name; what it does without is tested elsewhere.
+// face is offered to it by name; TestOtherFacesStayInTheFrame goes without.
 func byRsvg(t *testing.T, rsvg, dir string, s draw.Sheet, file []byte) ink {
+	t.Helper()
+	return rsvgWith(t, []string{"FONTCONFIG_FILE=" + fontConfig(t, dir)}, rsvg, dir, s, file)
+}
+
+func rsvgWith(t *testing.T, env []string, rsvg, dir string, s draw.Sheet, file []byte) ink {
 	t.Helper()
 	name := filepath.Join(dir, s.ID+".svg")
 	put(t, name, file)
 	w, h := pixels(s)
-	return inkOf(t, runTool(t, []string{"FONTCONFIG_FILE=" + fontConfig(t, dir)}, rsvg, "-w", fmt.Sprint(w), "-h", fmt.Sprint(h), name))
+	return inkOf(t, runTool(t, env, rsvg, "-w", fmt.Sprint(w), "-h", fmt.Sprint(h), name))
 }
 
 func fontConfig(t *testing.T, dir string) string {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"fitout/render"
@@ -84,6 +85,43 @@ func places(list [][2]float64) string {
 		out += fmt.Sprintf("%.1f, %.1f mm; ", p[0], p[1])
 	}
 	return out
+}
+
+// A program that does not read the embedded face, as librsvg, sets the text in
+// whatever the machine has, which may be wider: it still stays in the frame.
+func TestOtherFacesStayInTheFrame(t *testing.T) {
+	if testing.Short() {
+		t.Skip("not in the short run")
+	}
+	rsvg := tool(t, "rsvg-convert")
+	for _, example := range []string{"dayboat", "cruiser"} {
+		dir := t.TempDir()
+		for _, s := range sheetsOf(t, example, render.Options{Which: []string{"dc", "panels", "places"}}) {
+			file := svgFile(t, s, draw.InColour)
+			own, other := byRsvg(t, rsvg, dir, s, file), rsvgWith(t, nil, rsvg, dir, s, file)
+			var out [][2]float64
+			for _, p := range missing(other, own, reach) {
+				if p[0] > float64(s.W)-10+0.5 && p[1] > 16 && p[1] < float64(s.H)-16 || p[1] > float64(s.H)-10+0.5 && p[1] < float64(s.H)-8 {
+					out = append(out, p)
+				}
+			}
+			out = slices.DeleteFunc(out, func(p [2]float64) bool { return zoneMark(s, p) })
+			if len(out) > 0 {
+				t.Errorf("%s %s: ink beyond the frame at %s", example, s.ID, places(out))
+			}
+		}
+	}
+}
+
+// zoneMark reports whether a place is that of a letter or figure of the zones.
+func zoneMark(s draw.Sheet, p [2]float64) bool {
+	for _, x := range textsIn(s.Items) {
+		b := x.Bounds().Grow(1)
+		if x.Letters == draw.ZoneMark && p[0] > float64(b.Min.X) && p[0] < float64(b.Max.X) && p[1] > float64(b.Min.Y) && p[1] < float64(b.Max.Y) {
+			return true
+		}
+	}
+	return false
 }
 
 // The comparison sees what it is there to see: a line moved by half a

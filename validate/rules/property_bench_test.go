@@ -135,3 +135,41 @@ func BenchmarkTender(b *testing.B) {
 		})
 	}
 }
+
+// ring writes a boat of n batteries, each with its fuse, bar and light, joined in
+// a ring by parallel switches that stand open: with all of them closed every
+// battery feeds every bar.
+func ring(n int) string {
+	var parts, wires, lights strings.Builder
+	for i := range n {
+		fmt.Fprintf(&parts, `  B%[1]d: {kind: battery, chemistry: agm, volts: 12 V, capacity: 100 Ah, cranking: 800 A}
+  F%[1]d: {kind: fuse, family: class-t, rating: 200 A}
+  P%[1]d: {kind: bus, rating: 600 A, studs: 10, covered: yes, polarity: positive}
+  S%[1]d: {kind: switch, rating: 300 A, position: open}
+  L%[1]d: {kind: light, draw: 2 A, volts: 12 V}
+  K%[1]d: {kind: fuse, family: blade, rating: 5 A}
+`, i)
+		fmt.Fprintf(&wires, `  - {id: A%[1]d, path: [B%[1]d.+, F%[1]d, P%[1]d], size: 2/0 AWG, lengths: [0.15 m, 0.5 m]}
+  - {id: N%[1]d, from: B%[1]d.-, to: BN, size: 2/0 AWG, length: 0.5 m}
+  - {id: R%[1]d, path: [P%[1]d, S%[1]d, P%[2]d], size: 2/0 AWG, lengths: [0.5 m, 0.5 m]}
+  - {id: W%[1]d, path: [P%[1]d, K%[1]d, L%[1]d.+], size: 14 AWG, lengths: [0.1 m, 3 m]}
+  - {id: M%[1]d, from: L%[1]d.-, to: BN, size: 14 AWG, length: 3 m}
+`, i, (i+1)%n)
+		fmt.Fprintf(&lights, "L%d, ", i)
+	}
+	return "fitout: 1\nparts:\n  BN: {kind: bus, rating: 600 A, studs: 200, polarity: negative}\n  G: {kind: ground}\n" + parts.String() +
+		"wires:\n  - {id: WG, from: BN, to: G, size: 4/0 AWG, length: 0.5 m}\n" + wires.String() +
+		"conditions:\n  night: {title: Night, hours: 5 h, running: [" + lights.String() + "], bank: B0}\n"
+}
+
+// BenchmarkRing reads and checks 150 banks ringed by open parallel switches.
+func BenchmarkRing(b *testing.B) {
+	catalogue, text := kinds.All(), ring(150)
+	for b.Loop() {
+		boat, p := read.Text("boat.yaml", text, catalogue)
+		if len(p) > 0 {
+			b.Fatal(boattest.Problems(p[:1]))
+		}
+		rules.Check(survey.Of(boat))
+	}
+}

@@ -14,6 +14,7 @@ type options struct {
 	// has been through, both by signature.
 	arranged map[string]kept
 	polished map[string]bool
+	trouble  map[string]int // drafts in which a polished piece lacked room
 	variant
 }
 
@@ -109,7 +110,7 @@ func (p *Plan) price() int {
 
 // attempt makes the plan of one variant, wider where runs or labels lack room.
 func (g *Graph) attempt(v variant, e *effort) (plan Plan, err error) {
-	opt := &options{drop: map[int]bool{}, extra: map[string]int{}, arranged: map[string]kept{}, polished: map[string]bool{}, variant: v}
+	opt := &options{drop: map[int]bool{}, extra: map[string]int{}, arranged: map[string]kept{}, polished: map[string]bool{}, trouble: map[string]int{}, variant: v}
 	page, push, err := g.choose(opt)
 	if err != nil {
 		return Plan{}, err
@@ -276,6 +277,7 @@ func (d *draft) band(b *strip, y int, e *effort, opt *options, plan *Plan) (Band
 	shore := []Point{{cv.r.X, band.Waterline}, {cv.r.X + cv.r.W, band.Waterline}}
 	cv.draw(shoreRun, shore)
 	bad := false
+	troubled := map[*piece]bool{}
 	type drawn struct {
 		pr    PlacedRun
 		piece *piece
@@ -303,7 +305,7 @@ func (d *draft) band(b *strip, y int, e *effort, opt *options, plan *Plan) (Band
 			w := &gr.wires[wi]
 			l := &m.links[w.link]
 			if w.failed {
-				bad = true
+				bad, troubled[p] = true, true
 				m.widen(p, l, 2, opt)
 				plan.Problems = append(plan.Problems, Problem{"route", m.g.Runs[l.run].ID, "no clear way for the run"})
 			}
@@ -330,7 +332,7 @@ func (d *draft) band(b *strip, y int, e *effort, opt *options, plan *Plan) (Band
 		}
 		t, ok := cv.letter(i, runs[i].pr.Points, labels)
 		if !ok {
-			bad = true
+			bad, troubled[runs[i].piece] = true, true
 			m.widenRun(runs[i].piece, runs[i].run, opt)
 			plan.Problems = append(plan.Problems, Problem{"label", runs[i].pr.ID, "no room for the label beside the run"})
 			continue
@@ -340,6 +342,11 @@ func (d *draft) band(b *strip, y int, e *effort, opt *options, plan *Plan) (Band
 	}
 	for _, r := range runs {
 		band.Runs = append(band.Runs, r.pr)
+	}
+	for _, p := range b.pieces {
+		if troubled[p] {
+			opt.blame(m.signature(p))
+		}
 	}
 	band.Ruler = m.rulerOf(b, band.Waterline)
 	m.rule(&band, cv)

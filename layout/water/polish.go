@@ -16,6 +16,7 @@ const (
 	fineBends = 15
 	// tries bounds the arrangements looked at for one piece, and for a layout.
 	pieceTries  = 120
+	patience    = 2 // drafts that a polished piece may lack room in
 	quickRounds = 6 // of settling conflicts in an arrangement on trial
 	layoutTries = 400
 )
@@ -448,6 +449,13 @@ func (o *options) keep(m *model, p *piece) {
 	}
 	s := m.signature(p)
 	o.polished[s], o.arranged[s] = true, k
+}
+
+// blame gives a polished arrangement up where more room does not help.
+func (o *options) blame(signature string) {
+	if o.trouble[signature]++; o.trouble[signature] >= patience {
+		delete(o.arranged, signature)
+	}
 }
 
 // recall applies what an earlier draft found, if the piece is still the same.

@@ -378,6 +378,48 @@ func boatText(seed int64) string {
 			hose("HR"+s, "T"+s+", TQ"+s+".in", 1, "")
 		}
 	}
+	if r.Intn(3) > 0 { // an engine, its exhaust and what it heats
+		part("TE1", "through-hull, service: intake, size: 1 in, seacock: {id: SE1}", height(-0.7, -0.3))
+		part("SE2", "strainer", height(-0.3, 0.1))
+		part("EN", fmt.Sprintf("engine, injection: %.2f m", 0.3*r.Float64()-0.1), height(-0.2, 0.1))
+		part("VE", "vented-loop", height(0.5, 0.9))
+		part("WL", "waterlock", height(-0.4, -0.1))
+		part("TE2", "through-hull, service: exhaust, size: 3 in", height(0.15, 0.4))
+		hose("HX1", "TE1, SE2, EN.water-in", 2, "")
+		hose("HX2", "EN.water-out, VE, EN.elbow", 2, "")
+		hose("HX3", "EN.exhaust, WL, TE2", 2, fmt.Sprintf(", peaks: [null, %.2f m]", 0.6+0.4*r.Float64()))
+		part("FT", "tank, contents: fresh, capacity: 200 L", height(-0.2, 0.2))
+		part("FF", "deck-fill", height(0.9, 1.2))
+		part("FP", "pump, duty: pressure, drive: engine", height(-0.3, 0.1))
+		part("MF", "manifold", height(-0.1, 0.2))
+		part("CA", "calorifier", height(0.1, 0.4))
+		part("TX", "tee", height(0.1, 0.5))
+		hose("HW1", "FF, FT.fill", 1, "")
+		hose("HW2", "FT.outlet, FP, MF", 2, "")
+		hose("HW3", "MF, CA.cold", 1, "")
+		hose("HW4", "CA.hot, TX", 1, "")
+		hose("HC1", "EN.coolant-out, CA.coolant-in", 1, "")
+		hose("HC2", "CA.coolant-out, EN.coolant-in", 1, "")
+		for k := range 2 {
+			m := "MX" + strconv.Itoa(k)
+			part(m, "mixer", height(0.8, 1.2))
+			hose("HM"+strconv.Itoa(k), "MF, "+m+".cold", 1, "")
+			hose("HN"+strconv.Itoa(k), "TX, "+m+".hot", 1, "")
+		}
+	}
+	if r.Intn(3) > 0 { // a head with a holding tank
+		part("TI", "through-hull, service: intake, size: 3/4 in, seacock: {id: SI}", height(-0.5, -0.2))
+		part("WC", fmt.Sprintf("toilet, rim: %.2f m", 0.3+0.2*r.Float64()), height(0, 0.2))
+		part("VI", "vented-loop", height(0.5, 0.9))
+		part("DV", "diverter", height(0.2, 0.5))
+		part("BT", "tank, contents: black, capacity: 60 L", height(0.2, 0.6))
+		part("TO", "through-hull, service: waste, size: 1-1/2 in, seacock: {id: SO}", height(-0.5, -0.2))
+		part("VO", "vented-loop", height(0.7, 1))
+		hose("HT1", "TI, VI, WC.supply", 2, "")
+		hose("HT2", "WC.out, DV.common", 1, "")
+		hose("HT3", "DV.a, BT.fill", 1, "")
+		hose("HT4", "DV.b, VO, TO", 2, "")
+	}
 	r.Shuffle(len(parts), func(i, j int) { parts[i], parts[j] = parts[j], parts[i] })
 	r.Shuffle(len(hoses), func(i, j int) { hoses[i], hoses[j] = hoses[j], hoses[i] })
 	return "fitout: 1\nvessel: {name: Invented, hull: motor, length: 11 m, beam: 3.4 m}\nspaces: {bilge: {title: Bilge, bilge: yes}}\nparts:\n" +

@@ -75,6 +75,8 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 	for _, p := range pieces {
 		if opt.recall(m, p) {
 			m.spaced(p, opt)
+		} else if s := m.signature(p); opt.trouble[s] < patience {
+			delete(opt.polished, s)
 		}
 	}
 	d.pack(pieces, avail, size)

@@ -161,7 +161,6 @@ func (g *Graph) choose(opt *options) (page, push int, err error) {
 		maps.Copy(opt.drop, k.drop)
 		maps.Copy(opt.extra, k.extra)
 		maps.Copy(opt.arranged, k.arranged)
-		maps.Copy(opt.polished, k.polished)
 		if d, err := g.draft(k.page, k.push, opt); err != nil || d.tooLow <= 0 {
 			return k.page, k.push, err
 		}

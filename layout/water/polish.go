@@ -39,10 +39,10 @@ func (d *draft) polish(b *strip, avail, room int, e *effort, opt *options) {
 			continue
 		}
 		now := d.judge(b, p, e)
-		for n := 0; n < pieceTries && !now.fine() && e.tries > 0; {
+		for n := 0; n < pieceTries && !now.fine() && e.left(); {
 			better := false
 			for _, mv := range d.moves(p, now) {
-				if n++; n > pieceTries || e.tries <= 0 {
+				if n++; n > pieceTries || !e.left() {
 					break
 				}
 				e.tries--

@@ -88,6 +88,10 @@ type effort struct {
 	queue  buckets
 }
 
+// left tells whether there is something left for further arrangements; the drawing
+// itself has first call on it.
+func (e *effort) left() bool { return e.tries > 0 && e.budget > searchBudget/3 }
+
 // fresh are n empty cells; those of an earlier call are lost.
 func (e *effort) fresh(n int) []cell {
 	if cap(e.memory) < n {

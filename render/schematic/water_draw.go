@@ -20,6 +20,7 @@ type bandPen struct {
 	places *markPlaces
 	taken  []draw.Box // texts and boxes, which nothing may touch
 	branch map[waterlayout.End]string
+	labels []draw.Box // of the hoses
 	items  []draw.Item
 }
 
@@ -34,8 +35,13 @@ func (g *waterGraph) drawBand(b *waterlayout.Band, origin draw.Point, places *ma
 		}
 	}
 	for i := range b.Runs {
-		if t := b.Runs[i].Label; t.Placed {
-			d.taken = append(d.taken, boxOf(t.Rect, origin))
+		t := b.Runs[i].Label
+		if !t.Placed {
+			continue
+		}
+		d.taken = append(d.taken, boxOf(t.Rect, origin))
+		if id := hoseOfRun(b.Runs[i].ID); t.Variant < len(g.labels[id]) {
+			d.labels = append(d.labels, runLabel(id, g.labels[id][t.Variant], t, origin).Bounds())
 		}
 	}
 	d.datum()
@@ -124,6 +130,7 @@ func (d *bandPen) ruler(x draw.MM) {
 			long := draw.MM(1.2)
 			if clear(figures, y, l.Cap()+1.1) {
 				figures = append(figures, y)
+				top = min(top, y)
 				long = 2.4
 				g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: x - 4, Y: y + l.Cap()/2}, S: rulerText(mm), Letters: l, Align: draw.End})
 			}
@@ -366,8 +373,8 @@ func (d *bandPen) hose(r *waterlayout.PlacedRun) {
 	d.add(run)
 	d.places.run(id, run.Points)
 	d.fittings(h, r, run.Points, style)
-	if r.Label.Placed && r.Label.Variant < len(d.labels[id]) {
-		d.add(runLabel(id, d.labels[id][r.Label.Variant], r.Label, d.origin))
+	if r.Label.Placed && r.Label.Variant < len(d.waterGraph.labels[id]) {
+		d.add(runLabel(id, d.waterGraph.labels[id][r.Label.Variant], r.Label, d.origin))
 	}
 }
 
@@ -422,10 +429,10 @@ func (d *bandPen) fittings(h *schema.Hose, r *waterlayout.PlacedRun, pts []draw.
 	}
 	if n > 0 && !h.Implied && !(h.Length.Given() && h.Length.V == 0) {
 		if r.From.Port != "mark" && !h.From.IsOpen() {
-			g.Strokes = append(g.Strokes, clampsAt(pts[0], pts[1], n)...)
+			g.Strokes = append(g.Strokes, d.clampsAt(pts[0], pts[1], n)...)
 		}
 		if r.To.Port != "mark" && !h.To.IsOpen() {
-			g.Strokes = append(g.Strokes, clampsAt(pts[len(pts)-1], pts[len(pts)-2], n)...)
+			g.Strokes = append(g.Strokes, d.clampsAt(pts[len(pts)-1], pts[len(pts)-2], n)...)
 		}
 	}
 	if at, to, ok := arrowOn(pts); ok && !h.Implied {
@@ -440,8 +447,9 @@ func (d *bandPen) fittings(h *schema.Hose, r *waterlayout.PlacedRun, pts []draw.
 	}
 }
 
-// clampsAt draws the clamps of a hose end at a, the hose leading to b.
-func clampsAt(a, b draw.Point, n int) []draw.Stroke {
+// clampsAt draws the clamps of a hose end at a, the hose leading to b; on the side
+// of a label they end at the hose.
+func (d *bandPen) clampsAt(a, b draw.Point, n int) []draw.Stroke {
 	const first, next = draw.MM(0.9), draw.MM(1.1)
 	dx, dy := sign(b.X-a.X), sign(b.Y-a.Y)
 	if length := (b.X-a.X)*dx + (b.Y-a.Y)*dy; length < 2.4 {
@@ -451,9 +459,22 @@ func clampsAt(a, b draw.Point, n int) []draw.Stroke {
 	for i := range n {
 		s := first + draw.MM(i)*next
 		c := a.Add(dx*s, dy*s)
-		out = append(out, draw.Line(c.Add(-dy*1.2, -dx*1.2), c.Add(dy*1.2, dx*1.2), draw.Outline))
+		from, to := c.Add(-dy*1.2, -dx*1.2), c.Add(dy*1.2, dx*1.2)
+		if d.onLabel(from, c) {
+			from = c
+		}
+		if d.onLabel(c, to) {
+			to = c
+		}
+		if from != to {
+			out = append(out, draw.Line(from, to, draw.Outline))
+		}
 	}
 	return out
+}
+
+func (d *bandPen) onLabel(a, b draw.Point) bool {
+	return slices.ContainsFunc(d.labels, around(a, b).Grow(0.2).Overlaps)
 }
 
 func sign(v draw.MM) draw.MM {

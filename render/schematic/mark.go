@@ -101,21 +101,27 @@ func (p *paper) mark(f *foot) {
 		if len(near) == 0 {
 			continue
 		}
-		r := draw.MarkRadius(n.number)
-		at, from, ok := g.room(near, r+0.4)
-		if !ok {
-			continue
+		if m, ok := g.mark(n, near); ok {
+			f.items = append(f.items, m)
 		}
-		st := findingStyle[n.Severity]
-		m := draw.FindingMark(at, n.number, st)
-		m.Title = n.Rule + ": " + n.Message
-		if d := distance(at, from); d > r+1.6 {
-			end := draw.Point{X: at.X + (from.X-at.X)*r/d, Y: at.Y + (from.Y-at.Y)*r/d}
-			m.Strokes = append([]draw.Stroke{draw.Line(end, from, draw.Leader)}, m.Strokes...)
-		}
-		f.items = append(f.items, m)
-		g.take(m.Bounds().Grow(0.3))
 	}
+}
+
+// mark finds a place for a finding's number beside one of the boxes, and takes it.
+func (g *ground) mark(n numbered, near []draw.Box) (draw.Group, bool) {
+	r := draw.MarkRadius(n.number)
+	at, from, ok := g.room(near, r+0.4)
+	if !ok {
+		return draw.Group{}, false
+	}
+	m := draw.FindingMark(at, n.number, findingStyle[n.Severity])
+	m.Title = n.Rule + ": " + n.Message
+	if d := distance(at, from); d > r+1.6 {
+		end := draw.Point{X: at.X + (from.X-at.X)*r/d, Y: at.Y + (from.Y-at.Y)*r/d}
+		m.Strokes = append([]draw.Stroke{draw.Line(end, from, draw.Leader)}, m.Strokes...)
+	}
+	g.take(m.Bounds().Grow(0.3))
+	return m, true
 }
 
 func distance(a, b draw.Point) draw.MM {

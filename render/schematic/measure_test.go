@@ -499,7 +499,7 @@ func (s *svgSheet) lettering(fault func(string, ...any)) {
 		}
 		for _, g := range s.other {
 			if (g.x0 == g.x1 || g.y0 == g.y1) && g.cuts(in) {
-				fault("%q lies on a line", t.s)
+				fault("%q at %.1f, %.1f to %.1f, %.1f lies on the line %.1f, %.1f to %.1f, %.1f", t.s, t.box.x0, t.box.y0, t.box.x1, t.box.y1, g.x0, g.y0, g.x1, g.y1)
 			}
 		}
 	}

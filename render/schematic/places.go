@@ -312,7 +312,7 @@ func (v *view) dots(share []placed) []draw.Item {
 			continue
 		}
 		leaders.Strokes = append(leaders.Strokes, draw.Circle(m.at, 0.45, draw.Pen{Style: draw.Outline, Fill: draw.Ink}))
-		if d := distanceOf(m.at, m.c); d > m.r+0.4 {
+		if d := distance(m.at, m.c); d > m.r+0.4 {
 			leaders.Strokes = append(leaders.Strokes, draw.Line(m.edge(), m.at, draw.Leader))
 		}
 	}
@@ -321,7 +321,7 @@ func (v *view) dots(share []placed) []draw.Item {
 
 // edge is where the leader meets the mark.
 func (m *placeMark) edge() draw.Point {
-	k := draw.MM(float64(m.r / distanceOf(m.at, m.c)))
+	k := draw.MM(float64(m.r / distance(m.at, m.c)))
 	return draw.Point{X: m.c.X + (m.at.X-m.c.X)*k, Y: m.c.Y + (m.at.Y-m.c.Y)*k}
 }
 
@@ -362,7 +362,7 @@ func (v *view) clear(list []placeMark, i int, m placeMark, strict bool) bool {
 	}
 	for k := range list {
 		o := &list[k]
-		if k != i && distanceOf(m.c, o.at) < m.r+0.8 {
+		if k != i && distance(m.c, o.at) < m.r+0.8 {
 			return false
 		}
 		if k >= i {
@@ -375,7 +375,7 @@ func (v *view) clear(list []placeMark, i int, m placeMark, strict bool) bool {
 			return false
 		}
 	}
-	return m.c == m.at || distanceOf(m.c, m.at) > m.r+0.7
+	return m.c == m.at || distance(m.c, m.at) > m.r+0.7
 }
 
 func abs(v draw.MM) draw.MM { return v * sign(v) }
@@ -388,7 +388,7 @@ func nearSegment(p, a, b draw.Point) draw.MM {
 	if l > 0 {
 		t = min(max(((p.X-a.X)*dx+(p.Y-a.Y)*dy)/l, 0), 1)
 	}
-	return distanceOf(p, draw.Point{X: a.X + t*dx, Y: a.Y + t*dy})
+	return distance(p, draw.Point{X: a.X + t*dx, Y: a.Y + t*dy})
 }
 
 func (m *placeMark) mark() draw.Part {
@@ -449,3 +449,13 @@ func (b *boatPlan) keyPages(f sheet.Frame) []sheet.Page {
 	fl := newKeyFlow(b, f)
 	return fl.pages()
 }
+
+// around16 are the directions tried around a place, the diagonals first.
+var around16 = func() (out [16]draw.Point) {
+	for k := range out {
+		s, c := math.Sincos(float64(k*5%16)*math.Pi/8 + math.Pi/4)
+		// rounded, so that every machine places alike
+		out[k] = draw.Point{X: draw.MM(math.Round(c*1e4) / 1e4), Y: draw.MM(math.Round(s*1e4) / 1e4)}
+	}
+	return out
+}()

@@ -1,59 +1,57 @@
 package schematic
 
 import (
-	"math"
-	"slices"
 	"strconv"
 
 	waterlayout "fitout/layout/water"
 	"fitout/render/draw"
 	"fitout/render/sheet"
-	"fitout/schema/diag"
 )
 
 // markPlaces knows what is taken on one water sheet, and finds room for the
 // numbered marks of the findings.
 type markPlaces struct {
-	w     *waterSheets
-	sheet int
-	area  draw.Box
-	taken []draw.Box // boxes and texts
-	parts map[string]draw.Box
-	runs  map[string][]draw.Point
-	pipes [][2]draw.Point
+	w      *waterSheets
+	sheet  int
+	ground *ground
+	near   map[string][]draw.Box // what a finding may stand beside
 }
 
-// places collects what a sheet of the plan holds.
+// places collects what a sheet of the plan holds before its parts and hoses are
+// drawn.
 func (w *waterSheets) places(i int) *markPlaces {
 	f := w.frame()
-	m := &markPlaces{w: w, sheet: i, area: f.Area, parts: map[string]draw.Box{}, runs: map[string][]draw.Point{}}
+	m := &markPlaces{w: w, sheet: i, near: map[string][]draw.Box{}, ground: &ground{bins: map[[2]int][]draw.Box{}, area: f.Area}}
+	m.ground.area.Max.Y -= draw.MM(len(w.keyLines(f, nil)))*keyPitch + draw.MM(len(w.legendLines(i)))*legendPitch + 2
 	o := f.Origin()
 	for _, b := range w.plan.Sheets[i].Bands {
 		left := draw.GridPoint(o, float64(b.Area.X), float64(b.Area.Y))
-		m.taken = append(m.taken, draw.Box{Min: left, Max: draw.GridPoint(o, float64(b.RulerX), float64(b.Area.Y+b.Area.H))})
+		m.ground.take(draw.Box{Min: left, Max: draw.GridPoint(o, float64(b.RulerX), float64(b.Area.Y+b.Area.H))})
 		shore := o.Y + draw.Grid(float64(b.Waterline))
-		m.pipes = append(m.pipes, [2]draw.Point{{X: left.X, Y: shore}, {X: f.Area.Max.X, Y: shore}})
+		m.ground.take(around(draw.Point{X: left.X, Y: shore}, draw.Point{X: f.Area.Max.X, Y: shore}).Grow(0.3))
 		for _, x := range b.Boxes {
-			m.taken = append(m.taken, boxOf(x.Rect, o))
+			m.ground.take(boxOf(x.Rect, o))
 			if x.Name.Placed {
-				m.taken = append(m.taken, boxOf(x.Name.Rect, o).Grow(-0.6))
+				m.ground.take(boxOf(x.Name.Rect, o).Grow(-0.6))
 			}
 		}
 		for _, r := range b.Runs {
 			if r.Label.Placed {
-				m.taken = append(m.taken, boxOf(r.Label.Rect, o).Grow(-0.6))
+				m.ground.take(boxOf(r.Label.Rect, o).Grow(-0.6))
 			}
 		}
 	}
 	return m
 }
 
-func (m *markPlaces) part(id string, b draw.Box) { m.parts[id] = b }
+func (m *markPlaces) part(id string, b draw.Box) { m.near[id] = []draw.Box{b} }
 
+// run takes the room of a hose, its clamps and arrows included.
 func (m *markPlaces) run(id string, pts []draw.Point) {
-	m.runs[id] = pts
 	for i := 1; i < len(pts); i++ {
-		m.pipes = append(m.pipes, [2]draw.Point{pts[i-1], pts[i]})
+		b := around(pts[i-1], pts[i])
+		m.near[id] = append(m.near[id], b)
+		m.ground.take(b.Grow(1.2))
 	}
 }
 
@@ -105,94 +103,11 @@ func (m *markPlaces) marks() []draw.Item {
 	ids := m.w.ids(&m.w.plan.Sheets[m.sheet])
 	var out []draw.Item
 	for _, f := range m.w.onSheet(m.sheet) {
-		id := m.w.place(f, ids)
-		r := draw.MarkRadius(f.number)
-		p, from, ok := m.spot(id, r)
-		if !ok {
-			continue
+		if g, ok := m.ground.mark(f, m.near[m.w.place(f, ids)]); ok {
+			out = append(out, g)
 		}
-		g := draw.FindingMark(p, f.number, markStyle(f.Severity))
-		g.Title = f.Rule + ": " + f.Message
-		if d := distanceOf(p, from); d > r+2.2 {
-			k := draw.MM(float64(r / d))
-			edge := draw.Point{X: p.X + (from.X-p.X)*k, Y: p.Y + (from.Y-p.Y)*k}
-			g.Strokes = append(g.Strokes, draw.Line(edge, from, draw.Leader))
-		}
-		m.taken = append(m.taken, draw.Box{Min: p.Add(-r, -r), Max: p.Add(r, r)})
-		out = append(out, g)
 	}
 	return out
-}
-
-func markStyle(s diag.Severity) draw.Style {
-	switch s {
-	case diag.Error:
-		return draw.FindingError
-	case diag.Warning:
-		return draw.FindingWarning
-	}
-	return draw.FindingNote
-}
-
-func distanceOf(a, b draw.Point) draw.MM {
-	return draw.MM(math.Hypot(float64(a.X-b.X), float64(a.Y-b.Y)))
-}
-
-// spot is the nearest free place for a mark at a part or run, and the point of
-// it that the mark belongs to.
-func (m *markPlaces) spot(id string, r draw.MM) (p, from draw.Point, ok bool) {
-	var starts []draw.Point
-	if b, is := m.parts[id]; is {
-		starts = append(starts,
-			b.Min, draw.Point{X: b.Max.X, Y: b.Min.Y}, b.Max, draw.Point{X: b.Min.X, Y: b.Max.Y},
-			draw.Point{X: (b.Min.X + b.Max.X) / 2, Y: b.Min.Y}, draw.Point{X: (b.Min.X + b.Max.X) / 2, Y: b.Max.Y})
-	} else {
-		pts := m.runs[id]
-		for i := 1; i < len(pts); i++ {
-			for k := 1; k <= 7; k++ {
-				t := draw.MM(float64(k) / 8)
-				starts = append(starts, draw.Point{X: pts[i-1].X + (pts[i].X-pts[i-1].X)*t, Y: pts[i-1].Y + (pts[i].Y-pts[i-1].Y)*t})
-			}
-		}
-	}
-	for d := r + 0.5; d < r+40; d += 1 {
-		for _, s := range starts {
-			for k := range 16 {
-				q := draw.Point{X: s.X + around16[k].X*d, Y: s.Y + around16[k].Y*d}
-				if m.free(q, r) {
-					return q, s, true
-				}
-			}
-		}
-	}
-	return draw.Point{}, draw.Point{}, false
-}
-
-// around16 are the directions tried for a mark, the diagonals first.
-var around16 = func() (out [16]draw.Point) {
-	for k := range out {
-		s, c := math.Sincos(float64(k*5%16)*math.Pi/8 + math.Pi/4)
-		// rounded, so that every machine places alike
-		out[k] = draw.Point{X: draw.MM(math.Round(c*1e4) / 1e4), Y: draw.MM(math.Round(s*1e4) / 1e4)}
-	}
-	return out
-}()
-
-func (m *markPlaces) free(p draw.Point, r draw.MM) bool {
-	b := draw.Box{Min: p.Add(-r-0.3, -r-0.3), Max: p.Add(r+0.3, r+0.3)}
-	if !m.area.Contains(b) || slices.ContainsFunc(m.taken, b.Overlaps) {
-		return false
-	}
-	for _, s := range m.pipes {
-		seg := draw.Box{
-			Min: draw.Point{X: min(s[0].X, s[1].X) - 1.3, Y: min(s[0].Y, s[1].Y) - 1.3},
-			Max: draw.Point{X: max(s[0].X, s[1].X) + 1.3, Y: max(s[0].Y, s[1].Y) + 1.3},
-		}
-		if b.Overlaps(seg) && b.Grow(-0.3).Overlaps(seg.Grow(-0.9)) {
-			return false
-		}
-	}
-	return true
 }
 
 // The foot of a water sheet: key of lines, then the legend of findings.

@@ -213,9 +213,26 @@ func (f *waterFile) faults() (out []string) {
 	return out
 }
 
-// sheetsOf draws the water of a boat and checks all of it: every hose and every
-// water part of the model is there, every continuation mark has its other half.
-func sheetsOf(t *testing.T, name string, in schematic.Input) (crossings, bends, hoses, count int) {
+// waterFigures are what is scored on a boat's water sheets.
+type waterFigures struct {
+	sheets, crossings, bends, hoses int
+	crossed, wound                  int // sheets beyond 2 crossings, beyond 1.8 bends a hose
+}
+
+func (f *waterFigures) add(g waterFigures) {
+	f.sheets, f.crossings, f.bends, f.hoses = f.sheets+g.sheets, f.crossings+g.crossings, f.bends+g.bends, f.hoses+g.hoses
+	f.crossed, f.wound = f.crossed+g.crossed, f.wound+g.wound
+}
+
+func (f waterFigures) String() string {
+	return fmt.Sprintf("%d sheets, %d hoses, %d crossings (%d sheets with more than 2), %.2f bends per hose (%d sheets beyond 1.8)",
+		f.sheets, f.hoses, f.crossings, f.crossed, float64(f.bends)/math.Max(1, float64(f.hoses)), f.wound)
+}
+
+// sheetsOf draws the water of a boat and checks all of it: no fault of any kind on
+// any sheet, every hose and every water part of the model is there, every
+// continuation mark has its other half.
+func sheetsOf(t *testing.T, name string, in schematic.Input) (sum waterFigures) {
 	t.Helper()
 	pages, err := schematic.Water(in)
 	if err != nil {
@@ -223,8 +240,9 @@ func sheetsOf(t *testing.T, name string, in schematic.Input) (crossings, bends, 
 	}
 	seen, refs := map[string]bool{}, map[string]int{}
 	for i, p := range pages {
-		f := readSheet(t, p.Finish(sheet.TitleBlock{}, i+1, len(pages)))
-		for _, x := range f.faults() {
+		s := p.Finish(sheet.TitleBlock{}, i+1, len(pages))
+		f := readSheet(t, s)
+		for _, x := range append(f.faults(), readCircuit(t, s.ID, asSVG(t, s, svg.Options{NoFont: true})).measure().faults...) {
 			t.Errorf("%s, sheet %d: %s", name, i+1, x)
 		}
 		for id, p := range f.parts {
@@ -233,14 +251,21 @@ func sheetsOf(t *testing.T, name string, in schematic.Input) (crossings, bends, 
 				refs[p.ref]++
 			}
 		}
+		one := waterFigures{sheets: 1, hoses: len(f.hoses)}
 		for k, h := range f.hoses {
 			seen[h.id] = true
-			hoses++
-			bends += len(h.points) - 2
+			one.bends += len(h.points) - 2
 			for _, o := range f.hoses[:k] {
-				crossings += crossing(h, o)
+				one.crossings += crossing(h, o)
 			}
 		}
+		if one.crossings > 2 {
+			one.crossed = 1
+		}
+		if 10*one.bends > 18*one.hoses {
+			one.wound = 1
+		}
+		sum.add(one)
 	}
 	for ref, n := range refs {
 		if n < 2 {
@@ -262,7 +287,7 @@ func sheetsOf(t *testing.T, name string, in schematic.Input) (crossings, bends, 
 			t.Errorf("%s: the opening %s is on no sheet", name, p.ID)
 		}
 	}
-	return crossings, bends, hoses, len(pages)
+	return sum
 }
 
 func crossing(a, b hoseFile) (n int) {
@@ -281,29 +306,42 @@ func crossing(a, b hoseFile) (n int) {
 	return n
 }
 
-// The targets are those of section 9 of the layout note: crossings at most 2 a
-// sheet, on the average of a set, and bends at most 1.8 a hose over all boats,
-// none beyond 2.
+// waysUp are a paper both ways up, and each alone.
+func waysUp(paper string) map[string][]sheet.Paper {
+	both := papers(paper)
+	return map[string][]sheet.Paper{"": both, " landscape": both[:1], " portrait": both[1:]}
+}
+
+// The targets are those of section 9 of the layout note: at most 2 crossings on
+// every sheet, at most 1.8 bends a hose on every set, no fault of any kind. A sheet
+// of a few hoses may wind more than 1.8 where each must: a riser over a crest to a
+// fitting with its terminal at the side has three or four corners. Such sheets are
+// counted, at most one in ten.
 func TestWaterSheets(t *testing.T) {
 	files, _ := filepath.Glob("../../examples/*.yaml")
 	if len(files) == 0 {
 		t.Fatal("no examples")
 	}
-	bends, hoses := 0, 0
+	var all waterFigures
 	for _, path := range files {
 		in := readBoat(t, path)
-		for _, paper := range []string{"A4", "A3", "Letter"} {
-			in.Papers, in.Larger = papers(paper), nil
-			c, b, h, n := sheetsOf(t, filepath.Base(path)+" "+paper, in)
-			t.Logf("%s %s: %d sheets, %d hoses, %d crossings, %.2f bends per hose", filepath.Base(path), paper, n, h, c, float64(b)/float64(h))
-			if c > 2*n || b > 2*h {
-				t.Errorf("%s %s: %d crossings on %d sheets, %d bends on %d hoses", filepath.Base(path), paper, c, n, b, h)
+		in.Larger = nil
+		for _, paper := range []string{"A4", "A3", "Letter", "Tabloid"} {
+			ways := waysUp(paper)
+			for _, way := range []string{"", " landscape", " portrait"} {
+				in.Papers = ways[way]
+				f := sheetsOf(t, filepath.Base(path)+" "+paper+way, in)
+				t.Logf("%-13s %-17s %s", filepath.Base(path), paper+way, f)
+				if f.crossed > 0 || 10*f.bends > 18*f.hoses {
+					t.Errorf("%s %s%s: %s", filepath.Base(path), paper, way, f)
+				}
+				all.add(f)
 			}
-			bends, hoses = bends+b, hoses+h
 		}
 	}
-	if float64(bends) > 1.8*float64(hoses) {
-		t.Errorf("%d bends on %d hoses", bends, hoses)
+	t.Log(all)
+	if 10*all.wound > all.sheets {
+		t.Error(all)
 	}
 }
 
@@ -426,8 +464,10 @@ func boatText(seed int64) string {
 		strings.Join(parts, "\n") + "\nhoses:\n" + strings.Join(hoses, "\n") + "\n"
 }
 
+// Invented boats of up to 100 water parts: the same targets. A sheet in fifty may
+// have a third crossing.
 func TestWaterInventedBoats(t *testing.T) {
-	crossings, bends, hoses, sheets := 0, 0, 0, 0
+	var all waterFigures
 	for seed := range int64(24) {
 		text := boatText(seed)
 		boat, problems := read.Boat(func(string) ([]byte, error) { return []byte(text), nil }, "invented.yaml", kinds.All())
@@ -436,11 +476,14 @@ func TestWaterInventedBoats(t *testing.T) {
 		}
 		s := survey.Of(boat)
 		in := schematic.Input{Survey: s, Result: rules.Check(s), First: 1, Papers: papers([]string{"A4", "A3", "Letter", "Tabloid"}[seed%4])}
-		c, b, h, n := sheetsOf(t, fmt.Sprintf("seed %d", seed), in)
-		crossings, bends, hoses, sheets = crossings+c, bends+b, hoses+h, sheets+n
+		f := sheetsOf(t, fmt.Sprintf("seed %d", seed), in)
+		if 10*f.bends > 18*f.hoses {
+			t.Errorf("seed %d: %s", seed, f)
+		}
+		all.add(f)
 	}
-	t.Logf("%d sheets, %d hoses, %d crossings, %.2f bends per hose", sheets, hoses, crossings, float64(bends)/float64(hoses))
-	if crossings > 2*sheets || float64(bends) > 1.8*float64(hoses) {
-		t.Errorf("%d crossings on %d sheets, %d bends on %d hoses", crossings, sheets, bends, hoses)
+	t.Log(all)
+	if 50*all.crossed > all.sheets {
+		t.Error(all)
 	}
 }

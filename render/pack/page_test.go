@@ -131,7 +131,7 @@ func TestSearchOnAPhone(t *testing.T) {
 	p, in := packOf(t, examples+"cruiser.yaml", Owner)
 	ctx := browser(t, p.HTML, 360, 740)
 	for text, want := range map[string]string{"no water": "AC1 Cabin unit: no water, or it trips", "bilge pump dead": "P3 Bilge pump: silent, or runs and moves no water",
-		"lazarette": "Lazarette", "VHF1": "VHF1 VHF radio: dead or weak", "battery flat": "Battery flat overnight"} {
+		"lazarette": "Lazarette", "hose off": "What lets water in", "VHF1": "VHF1 VHF radio: dead or weak", "battery flat": "Battery flat overnight"} {
 		got := find(t, ctx, text)
 		if len(got) == 0 || !contains(got[:min(4, len(got))], want) {
 			t.Errorf("%q finds %q first; %q was wanted among four", text, got[:min(4, len(got))], want)

@@ -28,11 +28,11 @@ func (m *maker) sweep() []section {
 	}
 	s.blocks = append(s.blocks, para(intro))
 	if t, any := m.waterTable(groups); any {
-		s.blocks = append(s.blocks, heading("What lets water in"),
-			para("Litres a minute through the open end with valves as they usually stand, laden: upright, and in the worst of the heels and trims that flooding is judged in. \"Under\" is when the water stands over a thing with nothing pumping."), t)
+		s.blocks = append(s.blocks, entry{id: "sweep-water", title: "What lets water in", find: "flood leak sink hose off burst seacock broken siphon single failure", blocks: []block{
+			para("Litres a minute through the open end with valves as they usually stand, laden: upright, and in the worst of the heels and trims that flooding is judged in. \"Under\" is when the water stands over a thing with nothing pumping."), t}})
 	}
 	if t, any := m.failureTable(groups, full); any {
-		s.blocks = append(s.blocks, heading("What stops, and what is left without protection"), t)
+		s.blocks = append(s.blocks, entry{id: "sweep-stops", title: "What stops, and what is left without protection", find: "fuse blown wire broken short battery fails what if single failure", blocks: []block{t}})
 	}
 	if idle := idleCount(list); idle > 0 && full {
 		s.blocks = append(s.blocks, para(fmt.Sprintf("%d more single failures cost nothing: another way keeps going what they stop, and no water comes in.", idle)))

@@ -23,6 +23,9 @@ type Column struct {
 type Cell struct {
 	Text   string
 	Number *float64
+	// Formula is what a workbook computes the cell by, without the equals sign;
+	// the row it stands in is written as {row}. Text and Number hold its value.
+	Formula string
 }
 
 // Table is one list.
@@ -32,6 +35,11 @@ type Table struct {
 	Rows        [][]Cell
 	// Notes stand under the list: cautions, allowances, what is missing.
 	Notes []string
+	// Beside are the lists that go with this one: a workbook's formulas read them,
+	// and text, Markdown and JSON carry them below.
+	Beside []Table
+	// Paper is the size a workbook is printed on: A4 or Letter.
+	Paper string
 }
 
 // Input is what lists are made from.
@@ -51,6 +59,8 @@ func makers() []maker {
 	return []maker{
 		{"parts", "everything that is fitted", parts},
 		{"order", "what to order: the bill of materials, down to lugs and clamps", order},
+		{"cuts", "how cable and hose are cut from reels, and what is left over", cuts},
+		{"totals", "what the order costs, by group and currency, as far as prices are given", totals},
 		{"wires", "every conductor with its ends, size, length, lugs", wires},
 		{"protection", "every fuse and breaker with rating, voltage and interrupt rating", protection},
 		{"hoses", "every hose with bore, length, clamps", hoses},
@@ -84,7 +94,7 @@ func Of(name string, in Input) (t Table, ok bool) {
 	for _, m := range makers() {
 		if m.name == name {
 			t = m.make(in)
-			t.Name = name
+			t.Name, t.Paper = name, in.Survey.Boat.Sheets.Paper.Or("A4")
 			return t, true
 		}
 	}

@@ -73,8 +73,8 @@ func TestOrderCountsByHand(t *testing.T) {
 		{"light", "piece", 3},
 	} {
 		r := find(t, tab, want.item)
-		if r[1].Number == nil || *r[1].Number != want.quantity || r[2].Text != want.unit {
-			t.Errorf("%s: %s %s, want %g %s", want.item, r[1].Text, r[2].Text, want.quantity, want.unit)
+		if r[2].Number == nil || *r[2].Number != want.quantity || r[3].Text != want.unit {
+			t.Errorf("%s: %s %s, want %g %s", want.item, r[2].Text, r[3].Text, want.quantity, want.unit)
 		}
 	}
 	for _, r := range tab.Rows {

@@ -10,35 +10,86 @@ import (
 	"fitout/schema/unit"
 )
 
-// cutAllowance is added to cable and hose for cutting and routing (common
-// practice, no source).
-const cutAllowance = 0.10
+// Columns of the order that formulas of the workbook read.
+const (
+	orderGroup    = "B"
+	orderQuantity = "C"
+	orderPrice    = "H"
+	orderCurrency = "I"
+	orderTotal    = "J"
+	orderCut      = "K"
+)
+
+// groups name the parts of the order in their sequence.
+func groups() []string {
+	return []string{"parts", "cable", "terminals", "heat-shrink", "hose", "clamps", "spares", "labels"}
+}
 
 // order is the bill of materials: what is fitted, then what joins it, each line
 // with its reason.
 func order(in Input) Table {
 	t := Table{Title: "Order list", Columns: []Column{
-		{Key: "item", Title: "Item"}, {Key: "quantity", Title: "Quantity", Right: true}, {Key: "unit", Title: "Unit"},
+		{Key: "item", Title: "Item"}, {Key: "group", Title: "Group"}, {Key: "quantity", Title: "Quantity", Right: true}, {Key: "unit", Title: "Unit"},
 		{Key: "for", Title: "For"}, {Key: "make", Title: "Make and model"}, {Key: "supplier", Title: "Supplier"},
-		{Key: "price", Title: "Price each"}, {Key: "reason", Title: "Reason"},
+		{Key: "price", Title: "Price each", Right: true}, {Key: "currency", Title: "Currency"}, {Key: "total", Title: "Line total", Right: true},
+		{Key: "cut", Title: "Cut"}, {Key: "reason", Title: "Reason"},
 	}}
-	o := &orderBook{index: map[string]int{}}
-	o.parts(in)
-	o.cable(in)
-	o.lugs(in)
-	o.hose(in)
-	o.clamps(in)
-	o.spares(in)
-	o.labels(in)
-	for _, l := range o.lines {
-		t.Rows = append(t.Rows, []Cell{text(l.item), number(l.quantity, l.digits), text(l.unit), text(forText(l.ids)), text(l.make), text(l.supplier), text(l.price), text(l.reason)})
+	plan := cutPlan(in)
+	book := orderOf(in, plan)
+	unread := 0
+	for _, l := range book.lines {
+		t.Rows = append(t.Rows, l.cells(len(plan.rows)))
+		if _, ok := priceOf(l.price); l.price != "" && !ok {
+			unread++
+		}
 	}
 	t.Notes = []string{
-		fmt.Sprintf("Cable and hose carry %.0f %% for cutting, rounded up to whole metres.", cutAllowance*100),
+		cutNote,
 		"Lugs whose stud is not stated in the file are to be measured before ordering.",
 		"Prepared parts are not ordered.",
 	}
+	if unread > 0 {
+		t.Notes = append(t.Notes, fmt.Sprintf("%d prices cannot be read as one figure and one currency; they stand as written and are in no total.", unread))
+	}
+	cut := cutTable(plan)
+	cut.Name, cut.Paper = "cuts", in.Survey.Boat.Sheets.Paper.Or("A4")
+	sum := totalTable(book)
+	sum.Name, sum.Paper = "totals", cut.Paper
+	t.Beside = []Table{cut, sum}
 	return t
+}
+
+// cells are the row of a line; in a workbook the quantity of cable and hose is
+// summed from the sheet of cuts and the total is quantity times price.
+func (l line) cells(cuts int) []Cell {
+	quantity := number(l.quantity, l.digits)
+	if l.cut != "" {
+		quantity.Formula = fmt.Sprintf("ROUNDUP(ROUND(SUMIF(cuts!$A$2:$A$%d,%s{row},cuts!$%s$2:$%s$%d),6),0)", cuts+1, orderCut, cutColumn, cutColumn, cuts+1)
+	}
+	price, currency, total := text(l.price), text(""), text("")
+	if m, ok := priceOf(l.price); ok {
+		price = number(m.amount, 2)
+		currency = text(m.currency)
+		total = number(l.quantity*m.amount, 2)
+	}
+	total.Formula = fmt.Sprintf("IF(ISNUMBER(%s{row}),ROUND(%s{row}*%s{row},2),\"\")", orderPrice, orderQuantity, orderPrice)
+	return []Cell{text(l.item), text(groups()[l.group]), quantity, text(l.unit), text(forText(l.ids)), text(l.make), text(l.supplier),
+		price, currency, total, text(l.cut), text(l.reason)}
+}
+
+// orderOf gathers the lines, by group.
+func orderOf(in Input, plan plan) *orderBook {
+	o := &orderBook{index: map[string]int{}}
+	o.parts(in)
+	o.lengths(plan, 1)
+	o.lugs(in)
+	o.hose(in)
+	o.lengths(plan, 4)
+	o.clamps(in)
+	o.spares(in)
+	o.labels(in)
+	sort.SliceStable(o.lines, func(i, j int) bool { return o.lines[i].group < o.lines[j].group })
+	return o
 }
 
 // line is one line of the order; equal items are counted together.
@@ -53,6 +104,7 @@ type line struct {
 	supplier string
 	price    string
 	reason   string
+	cut      string // code of its lengths on the sheet of cuts
 }
 
 type orderBook struct {
@@ -115,52 +167,28 @@ func deviceWord(family string) string {
 	return " fuse"
 }
 
-// cable sums the runs of each construction, size and colour.
-func (o *orderBook) cable(in Input) {
-	type sum struct {
-		metres float64
-		ids    []string
-		blind  []string
-	}
-	sums := map[string]*sum{}
-	var names []string
-	seen := map[string]bool{}
-	for _, w := range runs(in.Survey.Boat) {
-		if !w.Size.Given() {
+// lengths orders the cable (group 1) and hose (group 4) of the cutting plan.
+func (o *orderBook) lengths(p plan, group int) {
+	for _, k := range p.stock {
+		if k.group != group {
 			continue
 		}
-		name := cableName(in, w)
-		if c := cores(w); c > 1 && w.Cable == "" {
-			// The two conductors of a circuit lie in one cable: buy it once.
-			key := w.Path + strings.TrimRight(w.ID, "+-abcdefghijklmnopqrstuvwxyz")
-			if w.Circuit != nil {
-				key = w.Circuit.ID
+		var ids []string
+		run := 0.0
+		for _, c := range p.rows {
+			if c.code == k.code {
+				ids = appendNew(ids, c.id)
+				run += c.length * float64(c.pieces)
 			}
-			if w.Return && w.Circuit != nil || seen[key+name+w.ID] {
-				continue
-			}
-			seen[key+name+w.ID] = true
 		}
-		s := sums[name]
-		if s == nil {
-			s = &sum{}
-			sums[name] = s
-			names = append(names, name)
+		reason := fmt.Sprintf("%.1f m run, with allowance %.1f m", run, p.metres(k.code))
+		if len(k.reels) > 0 {
+			reason += "; by reel: " + reelsText(k.reels)
 		}
-		if !w.Length.Given() {
-			s.blind = append(s.blind, w.Ref())
-			continue
+		if len(k.blind) > 0 {
+			reason += "; no length given for " + strings.Join(k.blind, ", ")
 		}
-		s.metres += float64(w.Length.V) * float64(max(1, w.Parallel.Or(1)))
-		s.ids = appendNew(s.ids, w.Ref())
-	}
-	for _, name := range names {
-		s := sums[name]
-		reason := fmt.Sprintf("%.1f m run, plus %.0f %%", s.metres, cutAllowance*100)
-		if len(s.blind) > 0 {
-			reason += "; no length given for " + strings.Join(s.blind, ", ")
-		}
-		o.add(line{group: 1, item: name, quantity: math.Ceil(s.metres*(1+cutAllowance) - 1e-9), unit: "m", ids: s.ids, reason: reason})
+		o.add(line{group: group, item: k.item, quantity: math.Ceil(p.metres(k.code) - 1e-6), unit: "m", ids: ids, reason: reason, cut: k.code})
 	}
 }
 
@@ -208,31 +236,10 @@ func (o *orderBook) lugs(in Input) {
 }
 
 func (o *orderBook) hose(in Input) {
-	type sum struct {
-		metres float64
-		ids    []string
-	}
-	sums := map[string]*sum{}
-	var names []string
 	for _, h := range fittedHoses(in.Survey.Boat) {
-		if !h.Bore.Given() || !h.Length.Given() {
-			continue
-		}
-		if h.Length.V == 0 {
+		if h.Bore.Given() && h.Length.Given() && h.Length.V == 0 {
 			o.add(line{group: 4, item: "close nipple, " + h.Bore.V.BoreText(), quantity: 1, unit: "piece", ids: []string{h.ID}, reason: "screwed together"})
-			continue
 		}
-		name := hoseName(h)
-		if sums[name] == nil {
-			sums[name] = &sum{}
-			names = append(names, name)
-		}
-		sums[name].metres += float64(h.Length.V)
-		sums[name].ids = append(sums[name].ids, h.ID)
-	}
-	for _, name := range names {
-		s := sums[name]
-		o.add(line{group: 4, item: name, quantity: math.Ceil(s.metres*(1+cutAllowance) - 1e-9), unit: "m", ids: s.ids, reason: fmt.Sprintf("%.1f m run, plus %.0f %%", s.metres, cutAllowance*100)})
 	}
 }
 

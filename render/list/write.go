@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"github.com/mattn/go-runewidth"
-	"github.com/xuri/excelize/v2"
 )
 
 // Formats returns the forms a list can be written in.
@@ -26,12 +25,27 @@ func Write(w io.Writer, t Table, format string) error {
 	case "json":
 		return writeJSON(w, t)
 	case "xlsx":
-		return writeXLSX(w, t)
+		return WriteWorkbook(w, []Table{t})
 	}
 	return fmt.Errorf("a list cannot be written as %q: %s", format, strings.Join(Formats(), ", "))
 }
 
 func writeText(w io.Writer, t Table) error {
+	if err := writeTextOf(w, t); err != nil {
+		return err
+	}
+	for _, x := range t.Beside {
+		if _, err := io.WriteString(w, "\n"); err != nil {
+			return err
+		}
+		if err := writeText(w, x); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func writeTextOf(w io.Writer, t Table) error {
 	var b strings.Builder
 	b.WriteString(t.Title + "\n\n")
 	widths := make([]int, len(t.Columns))
@@ -63,8 +77,10 @@ func writeText(w io.Writer, t Table) error {
 	for i, c := range t.Columns {
 		heads[i], rule[i] = c.Title, strings.Repeat("-", widths[i])
 	}
-	row(heads)
-	row(rule)
+	if len(t.Rows) > 0 {
+		row(heads)
+		row(rule)
+	}
 	for _, r := range t.Rows {
 		row(texts(r))
 	}
@@ -151,18 +167,36 @@ func writeMarkdown(w io.Writer, t Table) error {
 	for _, n := range t.Notes {
 		b.WriteString("\n" + esc.Replace(n) + "\n")
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	if _, err := io.WriteString(w, b.String()); err != nil {
+		return err
+	}
+	for _, x := range t.Beside {
+		if _, err := io.WriteString(w, "\n"); err != nil {
+			return err
+		}
+		if err := writeMarkdown(w, x); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 type jsonList struct {
-	List  string           `json:"list"`
-	Title string           `json:"title"`
-	Rows  []map[string]any `json:"rows"`
-	Notes []string         `json:"notes"`
+	List   string           `json:"list"`
+	Title  string           `json:"title"`
+	Rows   []map[string]any `json:"rows"`
+	Notes  []string         `json:"notes"`
+	Beside []jsonList       `json:"beside,omitempty"`
 }
 
 func writeJSON(w io.Writer, t Table) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(jsonOf(t))
+}
+
+func jsonOf(t Table) jsonList {
 	out := jsonList{List: t.Name, Title: t.Title, Rows: []map[string]any{}, Notes: t.Notes}
 	for _, r := range t.Rows {
 		m := map[string]any{}
@@ -175,88 +209,8 @@ func writeJSON(w io.Writer, t Table) error {
 		}
 		out.Rows = append(out.Rows, m)
 	}
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(out)
-}
-
-func writeXLSX(w io.Writer, tables ...Table) error {
-	return WriteWorkbook(w, tables)
-}
-
-// WriteWorkbook writes lists as the sheets of one workbook.
-func WriteWorkbook(w io.Writer, lists []Table) error {
-	f := excelize.NewFile()
-	defer f.Close()
-	bold, err := f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
-	if err != nil {
-		return err
+	for _, x := range t.Beside {
+		out.Beside = append(out.Beside, jsonOf(x))
 	}
-	for i, t := range lists {
-		name := t.Name
-		if i == 0 {
-			if err := f.SetSheetName("Sheet1", name); err != nil {
-				return err
-			}
-		} else if _, err := f.NewSheet(name); err != nil {
-			return err
-		}
-		if err := fillSheet(f, name, t, bold); err != nil {
-			return err
-		}
-	}
-	return f.Write(w)
-}
-
-func fillSheet(f *excelize.File, name string, t Table, bold int) error {
-	for i, c := range t.Columns {
-		at, err := excelize.CoordinatesToCellName(i+1, 1)
-		if err != nil {
-			return err
-		}
-		if err := f.SetCellStr(name, at, c.Title); err != nil {
-			return err
-		}
-		if err := f.SetCellStyle(name, at, at, bold); err != nil {
-			return err
-		}
-		width := len(c.Title)
-		for _, r := range t.Rows {
-			width = max(width, len(r[i].Text))
-		}
-		col, err := excelize.ColumnNumberToName(i + 1)
-		if err != nil {
-			return err
-		}
-		if err := f.SetColWidth(name, col, col, float64(min(max(width+2, 6), 60))); err != nil {
-			return err
-		}
-	}
-	for y, r := range t.Rows {
-		for x, c := range r {
-			at, err := excelize.CoordinatesToCellName(x+1, y+2)
-			if err != nil {
-				return err
-			}
-			if c.Number != nil {
-				err = f.SetCellFloat(name, at, *c.Number, -1, 64)
-			} else {
-				err = f.SetCellStr(name, at, c.Text)
-			}
-			if err != nil {
-				return err
-			}
-		}
-	}
-	for i, n := range t.Notes {
-		at, err := excelize.CoordinatesToCellName(1, len(t.Rows)+3+i)
-		if err != nil {
-			return err
-		}
-		if err := f.SetCellStr(name, at, n); err != nil {
-			return err
-		}
-	}
-	return f.SetPanes(name, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"})
+	return out
 }

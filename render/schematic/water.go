@@ -43,6 +43,11 @@ func Water(in Input) ([]sheet.Page, error) {
 	return out, nil
 }
 
+// legendShare is the share of the rows, one in so many, kept free for a few lines
+// of findings whether or not there are any: a finding more or less then moves
+// nothing.
+const legendShare = 10
+
 // tightPrice is what small letters must save to be worth it.
 const tightPrice = 10
 
@@ -54,6 +59,7 @@ type waterSheets struct {
 	plan   waterlayout.Plan
 	cuts   map[string]string
 	price  int
+	full   bool // the usual rows of the legend are needed for the bands
 	err    error
 }
 
@@ -99,6 +105,10 @@ func chooseWater(g *waterGraph, papers []sheet.Paper) *waterSheets {
 		}
 	}
 	best.lay(0, false)
+	if best.cramped() {
+		best.full = true
+		best.lay(0, false)
+	}
 	return best.withLegends()
 }
 
@@ -147,7 +157,11 @@ func (w *waterSheets) lay(legend int, rough bool) {
 	for _, f := range w.frames {
 		cols, rows := f.GridSize()
 		key := w.keyRows(f)
-		g.Pages = append(g.Pages, waterlayout.Size{W: cols, H: max(rows-key-min(legend, rows/3), 12)})
+		keep := min(legend, rows/3)
+		if !w.full {
+			keep = max(keep, rows/legendShare)
+		}
+		g.Pages = append(g.Pages, waterlayout.Size{W: cols, H: max(rows-key-keep, 12)})
 	}
 	w.plan, w.err = waterlayout.Layout(g)
 	w.cuts = marks

@@ -21,6 +21,7 @@ type bandPen struct {
 	taken  []draw.Box // texts and boxes, which nothing may touch
 	branch map[waterlayout.End]string
 	labels []draw.Box // of the hoses
+	pipes  []draw.Box // the hoses' pieces
 	items  []draw.Item
 }
 
@@ -35,6 +36,9 @@ func (g *waterGraph) drawBand(b *waterlayout.Band, origin draw.Point, places *ma
 		}
 	}
 	for i := range b.Runs {
+		for k := 1; k < len(b.Runs[i].Points); k++ {
+			d.pipes = append(d.pipes, around(d.at(b.Runs[i].Points[k-1]), d.at(b.Runs[i].Points[k])))
+		}
 		t := b.Runs[i].Label
 		if !t.Placed {
 			continue
@@ -130,7 +134,7 @@ func (d *bandPen) ruler(x draw.MM) {
 			long := draw.MM(1.2)
 			if clear(figures, y, l.Cap()+1.1) {
 				figures = append(figures, y)
-				top = min(top, y)
+				top, bottom = min(top, y), max(bottom, y)
 				long = 2.4
 				g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: x - 4, Y: y + l.Cap()/2}, S: rulerText(mm), Letters: l, Align: draw.End})
 			}
@@ -143,20 +147,24 @@ func (d *bandPen) ruler(x draw.MM) {
 	}
 	g.Strokes = append(g.Strokes, draw.Line(draw.Point{X: x - 1, Y: top}, draw.Point{X: x - 1, Y: bottom}, draw.Ruler))
 	d.add(g)
-	d.scaleNote(x, top, l)
+	d.scaleNote(x, top, bottom, l)
 }
 
-// scaleNote says above the ruler how far its figures can be measured.
-func (d *bandPen) scaleNote(x, top draw.MM, l draw.Letters) {
+// scaleNote says above the ruler, or below it, how far its figures can be measured.
+func (d *bandPen) scaleNote(x, top, bottom draw.MM, l draw.Letters) {
 	note := []string{"height, m", "not to scale"}
 	if d.band.Scale > 0 {
 		note[1] = fmt.Sprintf("≥ %d mm/m", d.band.Scale)
 	}
 	area := boxOf(d.band.Area, d.origin)
 	g := draw.Group{Class: "ruler"}
+	above := top-5.4-l.Cap() >= area.Min.Y-1
 	for i, s := range note {
 		y := top - 2.2 - draw.MM(len(note)-1-i)*3.2
-		if y-l.Cap() < area.Min.Y-1 {
+		if !above {
+			y = bottom + 2.2 + l.Cap() + draw.MM(i)*3.2
+		}
+		if y > area.Max.Y+1 {
 			return
 		}
 		g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: x - 1, Y: y}, S: s, Letters: l, Align: draw.End})
@@ -204,8 +212,29 @@ func (d *bandPen) heeledLine(x *waterlayout.PlacedBox) {
 		g.Strokes = append(g.Strokes, draw.Line(draw.Point{X: s[0], Y: y}, draw.Point{X: s[1], Y: y}, draw.HeeledWaterline))
 	}
 	if len(g.Strokes) > 0 {
+		if a, b, ok := d.under(r, y); ok {
+			g.Strokes = append(g.Strokes, draw.Line(a, b, draw.HeeledWaterline))
+		}
 		d.add(g)
 	}
+}
+
+// under is the line from an opening up to the sea over it, where nothing stands
+// between.
+func (d *bandPen) under(r draw.Box, y draw.MM) (a, b draw.Point, ok bool) {
+	for _, x := range []draw.MM{(r.Min.X + r.Max.X) / 2, r.Min.X + 0.5, r.Max.X - 0.5} {
+		a, b = draw.Point{X: x, Y: r.Min.Y}, draw.Point{X: x, Y: y}
+		way := around(a, b)
+		if y > r.Min.Y-2 || way.Height() > 40 {
+			return a, b, false
+		}
+		way.Max.Y -= 0.2 // its own box
+		hit := func(o draw.Box) bool { return o.Overlaps(way.Grow(0.3)) && o != r }
+		if !slices.ContainsFunc(d.taken, hit) && !slices.ContainsFunc(d.pipes, hit) {
+			return a, b, true
+		}
+	}
+	return a, b, false
 }
 
 // gaps are the pieces of a level line that touch no box.

@@ -7,7 +7,6 @@ import (
 	"fitout/schema"
 	"fitout/schema/diag"
 	"fitout/schema/unit"
-	"fitout/validate/survey"
 	"fitout/validate/tables"
 	"fitout/validate/trace"
 )
@@ -98,7 +97,7 @@ func (c *Context) zone(device, side int) (runs []stretch, guarded bool) {
 				for k := v.up; k >= 0 && runs[k].load == nil; k = parent[k] {
 					runs[k].load = e
 				}
-			case e.Type == trace.Conductor, e.Type == trace.Series, e.Type == trace.Contact && (survey.Setting{}).Closed(e):
+			case e.Type == trace.Conductor, e.Type == trace.Series, e.Type == trace.Contact && c.WorkingSetting().Closed(e):
 				w := e.Other(v.node)
 				if w == other {
 					guarded = false

@@ -192,6 +192,17 @@ func (s *Survey) setting(c *schema.Condition) Setting {
 	return set
 }
 
+// WorkingSetting is how the contacts stand when every load runs: as they usually
+// do, and closed where a load needs it.
+func (s *Survey) WorkingSetting() Setting {
+	for _, c := range s.Conditions() {
+		if c.BuiltIn {
+			return s.setting(c)
+		}
+	}
+	return Setting{}
+}
+
 // passes reports whether current can pass an edge through no load: a conductor,
 // a shunt, a device or contact that is closed.
 func (b *builder) passes(e *trace.Edge) bool {

@@ -319,7 +319,7 @@ func (d *DCState) partOf(id dc.ID) *schema.Part {
 
 // FarShort is a dead short at the far end of a run, to its own return: copper
 // cold, batteries at the high end of their internal resistance, the contacts as
-// they usually stand: the current that must open the device.
+// they stand when every load runs: the current that must open the device.
 type FarShort struct {
 	line      *dc.Line
 	net       *shortNet
@@ -329,7 +329,7 @@ type FarShort struct {
 func (s *Survey) clearingNet() *shortNet {
 	f := s.faultStudy()
 	if f.clearing == nil {
-		f.clearing = s.shortNet(highOhms, Setting{})
+		f.clearing = s.shortNet(highOhms, s.WorkingSetting())
 		if f.clearing.d.net == nil {
 			f.clearing.err = errors.New("no network")
 		}

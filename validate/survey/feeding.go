@@ -355,12 +355,15 @@ func (f *feeding) charged(st *feedState) map[*schema.Part]bool {
 
 // reclosed lists the contacts that a condition leaves open at rest, that move by
 // themselves, and without which a load that runs would have no current: they
-// close, for the load runs. The condition's own positions stand.
+// close, for the load runs. In the built-in condition every load runs, so a
+// person's switches close for it too, and a selector that stands off takes a
+// bank. The condition's own positions stand.
 func (s *Survey) reclosed(c *schema.Condition, set Setting) []*trace.Edge {
 	var open []int
 	for i := range s.Net.Edges {
 		e := &s.Net.Edges[i]
-		if e.Type != trace.Contact || e.Medium != schema.DC || Bond(e) || !e.Branch.Contact.Automatic || e.Branch.Contact.Exclusive ||
+		if e.Type != trace.Contact || e.Medium != schema.DC || Bond(e) || !e.Branch.Contact.Automatic && !c.BuiltIn ||
+			e.Branch.Contact.Exclusive && !(c.BuiltIn && e.Branch.Contact.Position == "off") ||
 			len(e.Branch.Contact.MakesIn) == 0 || e.Part.Word("type").V == "combining" {
 			continue
 		}

@@ -90,6 +90,11 @@ func (c *Context) neutralAlone() {
 			}
 		}
 	}
+	shorted := false
+	c.eachEdge(trace.Feed, schema.AC, func(_ int, e *trace.Edge) { shorted = shorted || neutral[g.Of(e.A)] })
+	if shorted {
+		return // line and neutral are one: short-circuit tells
+	}
 	line := map[string]bool{} // part and way that also open a line
 	for _, e := range devices {
 		if !neutral[g.Of(e.A)] {

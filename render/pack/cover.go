@@ -100,6 +100,11 @@ func (m *maker) contents() block {
 	row("What if this fuse, hose or valve fails?", "When one thing fails", "sweep")
 	if first := m.drawings.first; first > 0 && len(m.drawings.pages) > 0 {
 		out = append(out, []string{"How it hangs together", "Drawings", fmt.Sprint(first)})
+		for i, p := range m.drawings.pages {
+			if p.ID == "key" {
+				out = append(out, []string{"What does this symbol mean?", p.Title, fmt.Sprint(first + i)})
+			}
+		}
 	}
 	row("Which wire is this?", "Wire lists", "wires")
 	row("Which fuse, which spare?", "Fuses and breakers; spares", "protection")

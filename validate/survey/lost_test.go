@@ -291,8 +291,9 @@ wires:
 }
 
 // A load that runs has its relay closed: what a coil or float moves and stands
-// open at rest carries the load's current, in the built-in condition and wherever
-// the load is named; a condition's own word wins; a person's switch stays.
+// open at rest carries the load's current wherever the load is named, and a
+// condition's own word wins. A person's switch stays as it stands, save in the
+// built-in condition, in which every load runs.
 func TestRunningLoadClosesItsRelay(t *testing.T) {
 	b := boattest.Read(t, `fitout: 1
 parts:
@@ -312,15 +313,16 @@ conditions:
   stuck: {running: [W1], open: [K1]}
 `)
 	s := survey.Of(b)
-	for id, want := range map[string]float64{"up": 80, "rest": 0, "stuck": 0, "all": 80} {
+	for id, want := range map[string][2]float64{"up": {80, 0}, "rest": {0, 0}, "stuck": {0, 0}, "all": {80, 2}} {
 		for _, c := range b.Conditions {
 			if c.ID != id {
 				continue
 			}
-			d := s.DC(c)
-			amps, ok := d.DeviceAmps(b.Part("F1"), "")
-			if !ok || float64(amps) < want-1e-6 || float64(amps) > want+1e-6 {
-				t.Errorf("%s: F1 carries %v A (%v); wanted %v", id, float64(amps), ok, want)
+			for k, fuse := range []string{"F1", "F2"} {
+				amps, ok := s.DC(c).DeviceAmps(b.Part(fuse), "")
+				if !ok || float64(amps) < want[k]-1e-6 || float64(amps) > want[k]+1e-6 {
+					t.Errorf("%s: %s carries %v A (%v); wanted %v", id, fuse, float64(amps), ok, want[k])
+				}
 			}
 		}
 	}

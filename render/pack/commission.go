@@ -138,7 +138,7 @@ func (m *maker) commission() []section {
 	s := section{id: "commissioning", title: "Commissioning sheet", document: "Predicted and measured", lying: true,
 		caution: "Measurements at mains voltage are for a licensed person. Volts: meter between the place and the minus post of the main battery, at the load that the condition runs."}
 	s.blocks = []block{
-		para("Bring the boat into the condition, wait a minute, write down what the meter shows. The same rows lie beside these sheets as commissioning.csv: type the values into its column `measured`, and `fitout pack FILE --readings commissioning.csv` prints them as `readings:` for the file. A value that strays is then a finding that names the stretch."),
+		para("Bring the boat into the condition, wait a minute, write down what the meter shows. The same rows lie beside these sheets as commissioning.csv: type the values into its column `measured`, and `fitout pack FILE --readings commissioning.csv` prints them as `readings:` for the file (with --write it puts them there). A value that strays is then a finding that names the stretch."),
 		para("Date ____________   Meter ____________   Measured by ____________   Signed ____________"),
 	}
 	var lines [][]string
@@ -155,11 +155,45 @@ func (m *maker) commission() []section {
 			flush()
 			cond = x.Condition
 		}
-		lines = append(lines, []string{fmt.Sprint(x.No), x.At, x.What, x.Place, figureText(x.Predicted) + " " + x.Unit, figureText(x.Predicted*(1-x.Within)) + " – " + figureText(x.Predicted*(1+x.Within)), ""})
+		lines = append(lines, []string{fmt.Sprint(x.No), x.At, x.What, x.Place, figureText(x.Predicted) + " " + x.Unit, figureText(x.Predicted*(1-x.Within)) + " – " + figureText(x.Predicted*(1+x.Within)), m.measured(x)})
 	}
 	flush()
 	s.blocks = append(s.blocks, m.drops(), heading("Tests without a figure in the file"), m.tests())
 	return []section{s}
+}
+
+// measured is what the file's readings say of a measurement, "" where the box is
+// still to be filled; the last one written counts.
+func (m *maker) measured(x Measurement) string {
+	out := ""
+	for i := range m.boat().Readings {
+		r := &m.boat().Readings[i]
+		if r.Condition == nil || r.Condition.ID != x.Condition || r.Where.Part == nil {
+			continue
+		}
+		if at := r.Where.String(); at != x.At && r.Where.Part.ID != x.At {
+			continue
+		}
+		var v float64
+		switch {
+		case x.Quantity == "volts" && r.Volts.Given():
+			v = float64(r.Volts.V)
+		case x.Quantity == "current" && r.Current.Given():
+			v = math.Abs(float64(r.Current.V))
+		case x.Quantity == "flow" && r.Flow.Given():
+			v = float64(r.Flow.V)
+		default:
+			continue
+		}
+		out = figureText(v) + " " + x.Unit
+		if math.Abs(v-x.Predicted) > x.Within*math.Abs(x.Predicted)*(1+1e-9) {
+			out += ", off"
+		}
+		if r.Date.Given() {
+			out += " (" + r.Date.V + ")"
+		}
+	}
+	return out
 }
 
 func figureText(x float64) string {

@@ -1,6 +1,7 @@
 package pack
 
 import (
+	"bytes"
 	"encoding/csv"
 	"fmt"
 	"io"
@@ -8,6 +9,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"fitout/schema"
 )
 
 // csvHead are the columns of the commissioning file. The empty ones are filled
@@ -43,23 +46,37 @@ func guard(s string) string {
 
 // Readings reads a commissioning file that was filled in and returns the lines
 // of the section `readings:` for the rows with a value, as the installation file
-// spells them. A row that cannot be read is an error with its line.
-func Readings(r io.Reader) ([]string, error) {
-	c := csv.NewReader(r)
+// spells them. Commas, semicolons and tabs part cells; a byte order mark is
+// passed over. A row that cannot be read, names what the boat does not have, or
+// says again what another row says is an error with its line. Without a boat
+// names are not looked up.
+func Readings(r io.Reader, b *schema.Boat) ([]string, error) {
+	data, err := io.ReadAll(r)
+	if err != nil {
+		return nil, err
+	}
+	data = bytes.TrimPrefix(data, []byte("\ufeff"))
+	c := csv.NewReader(bytes.NewReader(data))
 	c.FieldsPerRecord = -1
-	all, err := c.ReadAll()
-	if err != nil {
-		return nil, err
-	}
-	if len(all) == 0 {
-		return nil, fmt.Errorf("the file is empty")
-	}
-	col, err := columns(all[0])
-	if err != nil {
-		return nil, err
-	}
+	c.Comma = separator(data)
 	var out []string
-	for i, row := range all[1:] {
+	var col map[string]int
+	seen := map[string]int{}
+	for {
+		row, err := c.Read()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		if col == nil {
+			if col, err = columns(row); err != nil {
+				return nil, err
+			}
+			continue
+		}
+		line, _ := c.FieldPos(0)
 		cell := func(name string) string {
 			if k := col[name]; k < len(row) {
 				return strings.TrimPrefix(strings.TrimSpace(row[k]), "'")
@@ -69,13 +86,57 @@ func Readings(r io.Reader) ([]string, error) {
 		if cell("measured") == "" {
 			continue
 		}
-		line, err := readingLine(cell)
-		if err != nil {
-			return nil, fmt.Errorf("line %d: %w", i+2, err)
+		text, err := readingLine(cell)
+		if err == nil {
+			err = known(b, cell("condition"), cell("at"))
 		}
-		out = append(out, line)
+		if err != nil {
+			return nil, fmt.Errorf("line %d: %w", line, err)
+		}
+		key := strings.Join([]string{cell("condition"), cell("at"), cell("quantity"), cell("date")}, "\x00")
+		if first, has := seen[key]; has {
+			return nil, fmt.Errorf("line %d: %s at %s in %s stands on line %d already", line, cell("quantity"), cell("at"), cell("condition"), first)
+		}
+		seen[key] = line
+		out = append(out, text)
+	}
+	if col == nil {
+		return nil, fmt.Errorf("the file is empty")
 	}
 	return out, nil
+}
+
+// separator is what parts the cells of the first line.
+func separator(data []byte) rune {
+	head, _, _ := bytes.Cut(data, []byte("\n"))
+	best := ','
+	for _, c := range []rune{';', '\t'} {
+		if strings.Count(string(head), string(c)) > strings.Count(string(head), string(best)) {
+			best = c
+		}
+	}
+	return best
+}
+
+// known looks up the names of a row.
+func known(b *schema.Boat, condition, at string) error {
+	if b == nil {
+		return nil
+	}
+	if !slices.ContainsFunc(b.Conditions, func(c *schema.Condition) bool { return c.ID == condition }) {
+		return fmt.Errorf("the boat has no condition %q", condition)
+	}
+	id, terminal, dotted := strings.Cut(at, ".")
+	p := b.Part(id)
+	if p == nil {
+		return fmt.Errorf("the boat has no part %q", id)
+	}
+	if dotted {
+		if _, ok := p.Terminal(terminal); !ok {
+			return fmt.Errorf("%s has no terminal %q", id, terminal)
+		}
+	}
+	return nil
 }
 
 func columns(head []string) (map[string]int, error) {

@@ -60,7 +60,7 @@ func TestCommissioningRoundTrip(t *testing.T) {
 			}
 			worn := survey.Of(boattest.Read(t, cabin(c.stretch, 0.02)))
 			filled := fill(t, out.String(), worn)
-			lines, err := Readings(strings.NewReader(filled))
+			lines, err := Readings(strings.NewReader(filled), sound)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -72,7 +72,7 @@ func TestCommissioningRoundTrip(t *testing.T) {
 			if len(found) == 0 {
 				t.Fatal("no finding")
 			}
-			if f := found[0]; !strings.Contains(f.Do, "between "+c.from+" and ") || !strings.Contains(f.Do, "wire "+c.stretch) {
+			if f := found[0]; !strings.Contains(f.Do, "between "+c.from+" and ") || !strings.Contains(f.Do, "wire "+c.stretch) || !strings.Contains(f.Do, fmt.Sprintf("%.2f V too much between %s and ", c.lost, c.from)) {
 				t.Errorf("the first finding does not name %s: %s | %s", c.stretch, f.Message, f.Do)
 			}
 			for _, f := range found {
@@ -102,7 +102,7 @@ func TestCommissioningRoundTrip(t *testing.T) {
 		if err := WriteCSV(&out, p.Commissioning); err != nil {
 			t.Fatal(err)
 		}
-		lines, err := Readings(strings.NewReader(fill(t, out.String(), survey.Of(boat))))
+		lines, err := Readings(strings.NewReader(fill(t, out.String(), survey.Of(boat))), boat)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -175,7 +175,17 @@ func fill(t *testing.T, text string, s *survey.Survey) string {
 // and what is refused, with its line.
 func TestReadingsReadBack(t *testing.T) {
 	head := "no,condition,at,measure,where,quantity,unit,predicted,within_percent,measured,date,note\n"
+	boat := boattest.Read(t, strings.Replace(cabin("", 0), "  LT1:", "  TH2: {kind: through-hull, service: discharge, size: 3/4 in}\n  LT1:", 1)+"  run: {running: [LT1]}\n")
+	semicolons := strings.ReplaceAll(head, ",", ";")
 	for _, c := range []struct{ name, text, want, fault string }{
+		{"semicolons, mark and comma", "\ufeff" + semicolons + "1;warm;HT1;x;y;current;A;20;10;19,5;;\n", "  - {condition: warm, at: HT1, current: 19.5 A, within: 10 %}", ""},
+		{"mark before a quote", "\ufeff" + strings.Replace(head, "no,", `"no",`, 1) + "1,warm,HT1,x,y,current,A,20,10,19.5,,\n", "  - {condition: warm, at: HT1, current: 19.5 A, within: 10 %}", ""},
+		{"tabs", strings.ReplaceAll(head+"1,warm,HT1,x,y,current,A,20,10,19.5,,\n", ",", "\t"), "  - {condition: warm, at: HT1, current: 19.5 A, within: 10 %}", ""},
+		{"unknown part", head + "1,warm,HT9,x,y,current,A,20,10,19,,\n", "", `line 2: the boat has no part "HT9"`},
+		{"unknown terminal", head + "1,warm,HT1.x,x,y,volts,V,20,10,19,,\n", "", `line 2: HT1 has no terminal "x"`},
+		{"unknown condition", head + "1,cold,HT1,x,y,current,A,20,10,19,,\n", "", `line 2: the boat has no condition "cold"`},
+		{"missing column", strings.Replace(head, ",measured", "", 1), "", `there is no column "measured"`},
+		{"twice", head + "1,warm,HT1,x,y,current,A,20,10,19,,\n\n2,warm,HT1,x,y,current,A,20,10,18,,\n", "", "line 4: current at HT1 in warm stands on line 2 already"},
 		{"plain", head + "1,warm,HT1.+,x,y,volts,V,12.4,2,12.1,2026-05-02,\n", "  - {date: 2026-05-02, condition: warm, at: HT1.+, volts: 12.1 V, within: 2 %}", ""},
 		{"unit and comma", head + `1,warm,HT1,x,y,current,A,20,10,"19,5 A",,` + "\n", "  - {condition: warm, at: HT1, current: 19.5 A, within: 10 %}", ""},
 		{"note", head + "1,warm,TH2,x,y,flow,L/min,9,15,8,,strainer \"dirty\"\n", "", "parse error"},
@@ -187,7 +197,7 @@ func TestReadingsReadBack(t *testing.T) {
 		{"another file", "a,b\n1,2\n", "", `there is no column "no"`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			lines, err := Readings(strings.NewReader(c.text))
+			lines, err := Readings(strings.NewReader(c.text), boat)
 			switch {
 			case c.fault != "" && (err == nil || !strings.Contains(err.Error(), c.fault)):
 				t.Errorf("error %v; wanted %q", err, c.fault)

@@ -101,6 +101,7 @@ func (c *Context) lossBetween(d *survey.DCState, r *schema.Reading) string {
 	from := path[0].Part
 	start := 0
 	at := path[0].A
+	before := 0.0 // what is lost up to the place that agrees
 	for i, e := range path[1:] {
 		at = e.Other(at)
 		for k := range c.Boat.Readings {
@@ -109,7 +110,7 @@ func (c *Context) lossBetween(d *survey.DCState, r *schema.Reading) string {
 				continue
 			}
 			if v, ok := d.Volts(o.Where.Part, o.Where.Terminal); ok && math.Abs(float64(o.Volts.V-v)) <= float64(o.Within.Or(usualWithin))*math.Abs(float64(v)) {
-				from, start = o.Where.Part, i+1
+				from, start, before = o.Where.Part, i+1, float64(v-o.Volts.V)
 			}
 		}
 	}
@@ -122,7 +123,11 @@ func (c *Context) lossBetween(d *survey.DCState, r *schema.Reading) string {
 			on = append(on, edgeName(e))
 		}
 	}
-	return fmt.Sprintf("a joint of high resistance, or a conductor longer or thinner than stated, between %s and %s: on %s or in the return", from.ID, r.Where.Part.ID, brief(on))
+	lost := ""
+	if v, ok := d.Volts(r.Where.Part, r.Where.Terminal); ok {
+		lost = volts2(unit.Volt(float64(v-r.Volts.V)-before)) + " too much "
+	}
+	return fmt.Sprintf("what loses %sbetween %s and %s: a joint of high resistance, or a conductor longer or thinner than stated, on %s or in the return", lost, from.ID, r.Where.Part.ID, brief(on))
 }
 
 // wayFromBattery is a shortest way from a battery's post to a joint; the battery

@@ -3,7 +3,6 @@ package cli
 import (
 	"bytes"
 	"fmt"
-	"os"
 	"strings"
 	"time"
 
@@ -21,7 +20,7 @@ import (
 
 type packFlags struct {
 	out, audience, paper, readings, qr string
-	mono                               bool
+	mono, write, dryRun                bool
 }
 
 func packCommand(s Streams) *cobra.Command {
@@ -35,12 +34,16 @@ func packCommand(s Streams) *cobra.Command {
 		Short: "all that goes aboard and to the owner: sheets, lists, fault guide, cards",
 		Long: `One PDF to print, its sheets as loose SVG, the lists as CSV and in one workbook,
 the labels to scale on sheets of label stock (see "fitout labels"), and one HTML page that works from disk. commissioning.csv is to be filled in
-aboard; --readings turns it into the section "readings:" of the file.`,
-		Example: "  fitout pack examples/cruiser.yaml -o pack --for owner\n  fitout pack heron.yaml --readings pack/heron-commissioning.csv",
+aboard; --readings prints it as the section "readings:" of the file, with --write
+it is added to the file, comments kept, with --dry-run the change is shown.`,
+		Example: "  fitout pack examples/cruiser.yaml -o pack --for owner\n  fitout pack heron.yaml --readings pack/heron-commissioning.csv --write",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if f.readings != "" {
-				return runReadings(s, f.readings)
+				return runReadings(s, args[0], f)
+			}
+			if f.write || f.dryRun {
+				return status{Misuse, "--write and --dry-run go with --readings"}
 			}
 			return runPack(s, args[0], f)
 		},
@@ -51,6 +54,8 @@ aboard; --readings turns it into the section "readings:" of the file.`,
 	c.Flags().BoolVar(&f.mono, "mono", false, "black only")
 	c.Flags().StringVar(&f.qr, "qr", "", qrHelp)
 	c.Flags().StringVar(&f.readings, "readings", "", "a filled-in commissioning.csv; prints it as readings for the file")
+	c.Flags().BoolVar(&f.write, "write", false, "with --readings: put them into the file")
+	c.Flags().BoolVar(&f.dryRun, "dry-run", false, "with --readings: show the change as a patch and write nothing")
 	return c
 }
 
@@ -131,22 +136,4 @@ func packDocument(j *job.Job, theme draw.Theme) pdf.Document {
 		d.Created = t
 	}
 	return d
-}
-
-// runReadings prints a commissioning file that was filled in.
-func runReadings(s Streams, name string) error {
-	f, err := os.Open(name)
-	if err != nil {
-		return status{Misuse, err.Error()}
-	}
-	defer f.Close()
-	lines, err := pack.Readings(f)
-	if err != nil {
-		return status{Misuse, name + ": " + err.Error()}
-	}
-	if len(lines) == 0 {
-		return status{Misuse, name + ": the column `measured` is empty"}
-	}
-	_, err = fmt.Fprintf(s.Out, "readings:\n%s\n", strings.Join(lines, "\n"))
-	return err
 }

@@ -80,7 +80,36 @@ func checkVoltageMismatch(c *Context) {
 		return fresh
 	})
 	c.solarTooHigh()
+	c.mainsOnDC()
 	c.unknownVolts()
+}
+
+// mainsOnDC finds the line of a mains source joined to a pole of a DC battery or
+// load.
+func (c *Context) mainsOnDC() {
+	g := c.AnyPosition()
+	c.eachEdge(trace.Feed, schema.AC, func(_ int, src *trace.Edge) {
+		for id := range c.Net.Edges {
+			e := &c.Net.Edges[id]
+			if e.Medium != schema.DC || e.Type != trace.Battery && !draws(e) || e.Part == src.Part {
+				continue
+			}
+			node := e.A
+			if !g.Same(src.A, node) {
+				node = e.B
+			}
+			if !g.Same(src.A, node) {
+				continue
+			}
+			path := c.Path(src.A, node, func(e *trace.Edge) bool { return (e.Passes() || e.Type == trace.Device) && !survey.Bond(e) })
+			c.Add(diag.Finding{Rule: "voltage-mismatch", Severity: diag.Error, Span: spanOf(path, e.Part), At: appendNew(refs(path), src.Part.ID, e.Part.ID),
+				Message: fmt.Sprintf("the line of %s, mains power, is joined to %s of the DC system", src.Part.ID, e.Part.ID),
+				Risk:    "everything on DC stands at mains voltage: people are killed, equipment burns",
+				Do:      "part the two systems: a charger or an inverter stands between them" + licensed,
+				Source:  "nominal voltages along the net; common practice, no source"})
+			return
+		}
+	})
 }
 
 func (c *Context) reportMismatch(at position, in ratedInput, v unit.Volt) {

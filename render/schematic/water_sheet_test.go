@@ -376,6 +376,11 @@ parts:
 // heights and places drawn by lot, and some heights not stated.
 func boatText(seed int64) string {
 	r := rand.New(rand.NewSource(seed))
+	return boatOf(r, 1+r.Intn(5))
+}
+
+// boatOf is such a boat with a number of systems of some ten parts each.
+func boatOf(r *rand.Rand, systems int) string {
 	var parts, hoses []string
 	height := func(lo, hi float64) string {
 		if r.Intn(9) == 0 {
@@ -389,7 +394,7 @@ func boatText(seed int64) string {
 	hose := func(id, path string, n int, more string) {
 		hoses = append(hoses, fmt.Sprintf("  - {id: %s, path: [%s], bore: 19 mm, lengths: [%s]%s}", id, path, strings.TrimSuffix(strings.Repeat("0.7 m, ", n), ", "), more))
 	}
-	for k := range 1 + r.Intn(5) {
+	for k := range systems {
 		s := strconv.Itoa(k + 1)
 		part("TH"+s+"1", "through-hull, service: intake, size: 3/4 in, seacock: {id: SC"+s+"1}", height(-0.8, -0.2))
 		part("SR"+s, "strainer", height(-0.4, 0.2))

@@ -1,10 +1,16 @@
 package schematic_test
 
 import (
+	"fmt"
+	"math/rand"
 	"path/filepath"
 	"testing"
 
 	"fitout/render/schematic"
+	"fitout/schema/kinds"
+	"fitout/schema/read"
+	"fitout/validate/rules"
+	"fitout/validate/survey"
 )
 
 // BenchmarkWaterSheets lays out and draws the water sheets of each example.
@@ -23,5 +29,25 @@ func BenchmarkWaterSheets(b *testing.B) {
 				}
 			})
 		}
+	}
+}
+
+// BenchmarkWaterSize draws invented boats of about 150 and 600 water parts.
+func BenchmarkWaterSize(b *testing.B) {
+	for _, systems := range []int{10, 50} {
+		text := boatOf(rand.New(rand.NewSource(1)), systems)
+		boat, problems := read.Boat(func(string) ([]byte, error) { return []byte(text), nil }, "invented.yaml", kinds.All())
+		if len(problems) > 0 {
+			b.Fatal(problems[0].Message)
+		}
+		s := survey.Of(boat)
+		in := schematic.Input{Survey: s, Result: rules.Check(s), First: 1, Papers: papers("A4")}
+		b.Run(fmt.Sprintf("%d parts", len(boat.Parts)), func(b *testing.B) {
+			for b.Loop() {
+				if _, err := schematic.Water(in); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

@@ -73,6 +73,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 		}
 	}
 	for _, p := range pieces {
+		p.links = m.linksOf(p)
 		if opt.recall(m, p) {
 			m.spaced(p, opt)
 		} else if s := m.signature(p); opt.trouble[s] < patience {

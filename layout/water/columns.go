@@ -20,6 +20,7 @@ type piece struct {
 	units  []int
 	cols   [][]int // units of each column, left to right
 	extra  []int   // widening of the channel after each column
+	links  []int   // drawn with the piece, once that is settled
 	width  int
 }
 

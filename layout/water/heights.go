@@ -34,6 +34,7 @@ type solver struct {
 	mates  map[int][]int // unit → units of its column
 	broken []int         // units whose stack cannot hold
 	align  bool          // straighten runs by small moves outward
+	links  []int         // of the pieces
 }
 
 // stand finds the heights of all units of the pieces that share a band.
@@ -42,6 +43,7 @@ func (m *model) stand(pieces []*piece, scale, tier int, align bool) []int {
 	s := &solver{m: m, scale: scale, tier: tier, align: align, mates: map[int][]int{}}
 	var all []int
 	for _, p := range pieces {
+		s.links = append(s.links, p.links...)
 		for _, col := range p.cols {
 			for _, u := range col {
 				s.mates[u] = col
@@ -90,10 +92,15 @@ func (m *model) sideOf(ui int) int {
 // Every unit starts at its true place and only ever moves outward.
 func (s *solver) side(all []int, dir int) {
 	m := s.m
-	f := &flank{dir: dir, d: make([]int, len(m.units)), rank: make([]int, len(m.units))}
-	for i := range f.rank {
-		f.rank[i] = -1
+	for len(m.rank) < len(m.units) {
+		m.distance, m.rank = append(m.distance, 0), append(m.rank, -1)
 	}
+	f := &flank{dir: dir, d: m.distance, rank: m.rank}
+	defer func() {
+		for _, ui := range f.units {
+			f.d[ui], f.rank[ui] = 0, -1
+		}
+	}()
 	for _, ui := range all {
 		sd := m.sideOf(ui)
 		if sd == 2 && dir == 1 {
@@ -156,7 +163,7 @@ type pair struct{ a, ca, b, cb int }
 
 func (s *solver) findReaches(f *flank) {
 	m := s.m
-	for li := range m.links {
+	for _, li := range s.links {
 		l := &m.links[li]
 		a, b := m.nodes[l.a].unit, m.nodes[l.b].unit
 		if l.dead || l.flat || a == b || f.rank[a] < 0 || f.rank[b] < 0 {
@@ -422,7 +429,7 @@ func (s *solver) loose(p *piece) {
 	}
 	sort.Ints(todo)
 	near := map[int][]int{}
-	for li := range m.links {
+	for _, li := range p.links {
 		l := &m.links[li]
 		if l.dead || l.flat {
 			continue

@@ -427,7 +427,7 @@ func (m *model) join(p *piece, paths map[int][]Point, dx, dy int) []joined {
 	}
 	byRun := map[int][]int{}
 	var order []int
-	for li := range m.links {
+	for _, li := range p.links {
 		l := &m.links[li]
 		if l.dead || !inside[m.nodes[l.a].unit] {
 			continue

@@ -82,6 +82,8 @@ type model struct {
 	system   []int // of each node
 	systems  [][]int
 	problems []Problem
+	// of each unit, for the height solver: 0 and -1 between two uses
+	distance, rank []int
 }
 
 func (m *model) problem(kind, id, format string, args ...any) {

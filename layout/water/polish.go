@@ -111,7 +111,7 @@ func (m *model) save(p *piece) arrangement {
 			a.sides = append(a.sides, m.nodes[n].ports[0].side)
 		}
 	}
-	for _, li := range m.linksOf(p) {
+	for _, li := range p.links {
 		a.ports = append(a.ports, linkPorts{li, m.links[li].pa, m.links[li].pb})
 	}
 	return a
@@ -373,7 +373,7 @@ func (d *draft) swaps(p *piece, ni, port int) (out []move) {
 			continue
 		}
 		out = append(out, move{func() bool {
-			for _, li := range m.linksOf(p) {
+			for _, li := range p.links {
 				l := &m.links[li]
 				for _, e := range [2]struct {
 					node int
@@ -496,7 +496,7 @@ func (o *options) recall(m *model, p *piece) bool {
 	for j, name := range k.links {
 		link[name] = k.ports[j]
 	}
-	for _, li := range m.linksOf(p) {
+	for _, li := range p.links {
 		q, ok := link[m.linkName(li)]
 		l := &m.links[li]
 		if !ok || q.pa >= len(m.nodes[l.a].ports) || q.pb >= len(m.nodes[l.b].ports) {

@@ -135,7 +135,7 @@ func (m *model) ground(p *piece, top, rows int, e *effort) *grid {
 			}
 		}
 	}
-	for li := range m.links {
+	for _, li := range p.links {
 		l := &m.links[li]
 		if l.dead || l.flat || !inside[m.nodes[l.a].unit] {
 			continue

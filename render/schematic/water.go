@@ -10,7 +10,6 @@ import (
 	"fitout/render/draw"
 	"fitout/render/sheet"
 	"fitout/schema"
-	"fitout/validate/rules"
 )
 
 // waterCaution stands on the water sheets: what they cannot show.
@@ -281,8 +280,7 @@ func (w *waterSheets) onSheet(i int) []numbered {
 // where it belongs to another sheet: findings of water rules, and those that
 // concern water parts alone.
 func (w *waterSheets) place(f numbered, ids map[string]bool) string {
-	r, _ := rules.Named(f.Rule)
-	water := strings.HasPrefix(r.Section, "Water")
+	water := w.rules[f.Rule]
 	for _, id := range f.At {
 		if p := w.in.boat().Part(id); p != nil {
 			water = water || onlyWater(p)

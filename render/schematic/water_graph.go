@@ -2,11 +2,13 @@ package schematic
 
 import (
 	"math"
+	"strings"
 
 	waterlayout "fitout/layout/water"
 	"fitout/render/draw"
 	"fitout/schema"
 	"fitout/schema/symbol"
+	"fitout/validate/rules"
 )
 
 // waterBox is a part, or the open end of a hose, as it stands on a water sheet.
@@ -33,6 +35,7 @@ type waterGraph struct {
 	graph  waterlayout.Graph
 	ends   map[hoseSide]waterlayout.End
 	at     map[*schema.Part][]hoseAt
+	rules  map[string]bool // those about water
 }
 
 // hoseSide names one end of a hose.
@@ -56,7 +59,12 @@ func millimetres[T ~float64](v T) int { return int(math.Round(float64(v) * 1000)
 func newWaterGraph(in Input, tight bool) *waterGraph {
 	g := &waterGraph{
 		in: in, tight: tight, boxes: map[string]*waterBox{}, hoses: map[string]*schema.Hose{}, labels: map[string][]string{},
-		ends: map[hoseSide]waterlayout.End{}, at: map[*schema.Part][]hoseAt{},
+		ends: map[hoseSide]waterlayout.End{}, at: map[*schema.Part][]hoseAt{}, rules: map[string]bool{},
+	}
+	for _, r := range rules.All() {
+		if strings.HasPrefix(r.Section, "Water") {
+			g.rules[r.Name] = true
+		}
 	}
 	b := in.Survey.Boat
 	g.noteEnds(b.Hoses)

@@ -209,3 +209,19 @@ func TestReadingsReadBack(t *testing.T) {
 		})
 	}
 }
+
+// What was measured stands beside what is predicted, and is called off exactly
+// where the check finds it so.
+func TestMeasuredBesidePredicted(t *testing.T) {
+	for volts, want := range map[string]string{"12.2 V": "12.20 V (2026-05-02)", "11.2 V": "11.20 V, off (2026-05-02)"} {
+		boat := boattest.Read(t, cabin("", 0)+"readings:\n  - {date: 2026-05-02, condition: warm, at: HT1.+, volts: "+volts+", within: 4 %}\n")
+		in := inputOf(boat)
+		m := maker{Input: in}
+		if n := len(off(in.Result)); (n > 0) != strings.Contains(want, "off") {
+			t.Fatalf("%s: %d findings", volts, n)
+		}
+		if got := m.measured(Measurement{Condition: "warm", At: "HT1.+", Quantity: "volts", Unit: "V"}); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}

@@ -225,7 +225,7 @@ func (d *bandPen) under(r draw.Box, y draw.MM) (a, b draw.Point, ok bool) {
 	for _, x := range []draw.MM{(r.Min.X + r.Max.X) / 2, r.Min.X + 0.5, r.Max.X - 0.5} {
 		a, b = draw.Point{X: x, Y: r.Min.Y}, draw.Point{X: x, Y: y}
 		way := around(a, b)
-		if y > r.Min.Y-2 || way.Height() > 40 {
+		if y > r.Min.Y-2 || way.Height() > 90 {
 			return a, b, false
 		}
 		way.Max.Y -= 0.2 // its own box

@@ -85,6 +85,10 @@ type Bar struct {
 	Pitch int
 	// Grouped keeps studs of one port side by side.
 	Grouped bool
+	// Grow says that further columns may come to hang on the bar: room for some is kept where the sheets have it. Ports are all the
+	// ports that the bar has, in order, if it has a number of its own: those without a link keep theirs first.
+	Grow  bool
+	Ports []string
 }
 
 // End is one end of a link: a box and the name of its port, or a bar (the port is then only carried along).

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 )
 
@@ -77,8 +78,8 @@ func TestLadders(t *testing.T) {
 
 // TestTargets holds the sheets of 59 and 150 parts against the figures of the design note, section 9: bends, doglegs, cut wires,
 // crossings (3 a sheet, 6 in all), sheets (4 on A3, 8 on A4 portrait). Two figures fall short of the note and are held where they
-// are, so that they get no worse: the careless 150 parts on A3 have 8 crossings, 7 of them on one sheet, and 150 parts on A4
-// portrait alone take 9 sheets, the careless ones 10, with a third of the bends that 9 would have cost more.
+// are, so that they get no worse: the careless 150 parts on A3 have 8 crossings, 6 of them on one sheet, all of them earth leads of
+// single loads, and 150 parts take 9 sheets of A4 portrait alone.
 func TestTargets(t *testing.T) {
 	for _, c := range []struct {
 		parts           int
@@ -88,8 +89,8 @@ func TestTargets(t *testing.T) {
 	}{
 		{59, a3, 2, 3, 3},
 		{59, a4p, 4, 3, 3},
-		{150, a3, 4, 8, 7},
-		{150, a4p, 10, 6, 3},
+		{150, a3, 4, 8, 6},
+		{150, a4p, 9, 6, 3},
 	} {
 		for _, twin := range []bool{false, true} {
 			if c.parts > 59 && testing.Short() {
@@ -113,7 +114,7 @@ func TestTargets(t *testing.T) {
 			if sum.Crossings > c.crossings || worst.Crossings > c.each {
 				t.Errorf("%s: %d crossings, %d on one sheet", name, sum.Crossings, worst.Crossings)
 			}
-			if 10*sum.Bends > 7*sum.Wires {
+			if limit := map[int]int{59: 7, 150: 5}[c.parts]; 10*sum.Bends > limit*sum.Wires {
 				t.Errorf("%s: %d bends in %d wires", name, sum.Bends, sum.Wires)
 			}
 			if worst.WorstWire > 4 || worst.WorstBridge > 6 {
@@ -271,4 +272,85 @@ func FuzzRun(f *testing.F) {
 			t.Fatalf("%d faults, first %v", len(faults), faults[0])
 		}
 	})
+}
+
+// TestRoom keeps room for a column more: the plan shows nothing of it, and a box that comes to stand there moves nothing.
+func TestRoom(t *testing.T) {
+	g := boat(59, 1)
+	for i := range g.Bars {
+		g.Bars[i].Grow = true
+	}
+	wide := g.padded(2)
+	if wide == nil {
+		t.Fatal("no bar has an odd number of columns")
+	}
+	for _, pages := range [][]Page{a3, a4p} {
+		before, err := Run(g, pages)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkPlan(t, g, before)
+		p := split(wide, pages)
+		if !p.strip() || p.worse(split(&g, pages)) {
+			t.Fatal("room costs too much")
+		}
+		// the box that a ghost keeps room for, under a name of its own
+		more := g
+		more.Boxes, more.Links = slices.Clone(g.Boxes), slices.Clone(g.Links)
+		first := ""
+		for _, b := range wide.Boxes {
+			if isGhost(b.ID) {
+				first = b.ID[:len(b.ID)-1]
+				break
+			}
+		}
+		for i, b := range wide.Boxes {
+			if strings.HasPrefix(b.ID, first) {
+				b.ID = "new" + b.ID[len(first):]
+				k := 0 // behind what the ghost stands behind
+				for j := i - 1; j >= 0 && k == 0; j-- {
+					if !isGhost(wide.Boxes[j].ID) {
+						k = 1 + slices.IndexFunc(more.Boxes, func(c Box) bool { return c.ID == wide.Boxes[j].ID })
+					}
+				}
+				for k < len(more.Boxes) && strings.HasPrefix(more.Boxes[k].ID, "new") {
+					k++
+				}
+				more.Boxes = slices.Insert(more.Boxes, k, b)
+			}
+		}
+		for _, l := range wide.Links {
+			if strings.HasPrefix(l.ID, first) {
+				l.ID = "new" + l.ID[len(first):]
+				for _, e := range []*End{&l.From, &l.To} {
+					if strings.HasPrefix(e.Node, first) {
+						e.Node = "new" + e.Node[len(first):]
+					}
+				}
+				more.Links = append(more.Links, l)
+			}
+		}
+		after, err := Run(more, pages)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkPlan(t, more, after)
+		place := map[string]Rect{}
+		for i, s := range before.Sheets {
+			for _, b := range s.Boxes {
+				place[b.ID] = Rect{b.X, b.Y, i, 0}
+			}
+		}
+		moved := 0
+		for i, s := range after.Sheets {
+			for _, b := range s.Boxes {
+				if want, ok := place[b.ID]; ok && want != (Rect{b.X, b.Y, i, 0}) {
+					moved++
+				}
+			}
+		}
+		if moved > 0 {
+			t.Errorf("%s: %d boxes moved", pages[0].Name, moved)
+		}
+	}
 }

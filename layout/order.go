@@ -1,7 +1,7 @@
 package layout
 
 import (
-	"math/rand/v2"
+	"cmp"
 	"slices"
 	"sort"
 )
@@ -14,6 +14,11 @@ type orderer struct {
 	us    [][]int      // U-shaped pieces of each channel
 	plain [][]int      // the other pieces
 	bary  []float64
+	// Equal columns between the same two bars are ordered as one: lead is the first of them for the items of the others, weight what
+	// a piece counts for in crossings, none for the others'.
+	lead   [][]int // for each item the items that stand in its place, itself first; nil for one that another stands for
+	weight []int
+	dice   dice
 }
 
 const keyStep = 64 // room for an item's pins between two places in a rank
@@ -32,29 +37,30 @@ func (o *orderer) key(p int) int {
 }
 
 // orderRanks finds an order of the items in their ranks with few crossings: barycentre sweeps and adjacent exchanges from the file
-// order, from a walk along the links, and from seeded shuffles. A shuffle is taken only if it saves at least two crossings, so
-// that a small change in the file leaves the drawing as it is.
+// order, from a walk along the links, and from shuffles. A shuffle is taken only if it saves at least two crossings, so that a small
+// change in the file leaves the drawing as it is. Chance hangs on the identifiers alone: an item more or less leaves the throws of
+// the others as they were.
 func (l *ladder) orderRanks(restarts int, variant uint64) int {
-	o := &orderer{ladder: l, bary: make([]float64, len(l.items))}
+	o := &orderer{ladder: l, bary: make([]float64, len(l.items)), weight: make([]int, len(l.pieces)), dice: newDice(l, variant)}
 	for i := range 2 {
 		o.nb[i] = make([][]int32, len(l.items))
 		o.flat[i] = make([][]int32, len(l.items))
 	}
+	o.bundle()
 	o.us = make([][]int, l.nranks+1)
 	o.plain = make([][]int, l.nranks+1)
 	for i := range l.pieces {
 		p := &l.pieces[i]
-		if l.pins[p.pin[0]].up == l.pins[p.pin[1]].up {
+		switch {
+		case o.weight[i] == 0:
+		case l.pins[p.pin[0]].up == l.pins[p.pin[1]].up:
 			o.us[p.channel] = append(o.us[p.channel], i)
-		} else {
+		default:
 			o.plain[p.channel] = append(o.plain[p.channel], i)
 		}
 	}
-	rng := rand.New(rand.NewPCG(1, 2+variant))
 	if variant > 0 {
-		for _, r := range l.ranks {
-			rng.Shuffle(len(r), func(a, b int) { r[a], r[b] = r[b], r[a] })
-		}
+		o.shuffle(0)
 	}
 	file := cloneRanks(l.ranks)
 	o.number()
@@ -69,9 +75,7 @@ func (l *ladder) orderRanks(restarts int, variant uint64) int {
 		if k == 0 {
 			o.walkOrder()
 		} else {
-			for _, r := range l.ranks {
-				rng.Shuffle(len(r), func(a, b int) { r[a], r[b] = r[b], r[a] })
-			}
+			o.shuffle(k)
 		}
 		o.number()
 		if c := o.improve(24); c < best {
@@ -79,13 +83,59 @@ func (l *ladder) orderRanks(restarts int, variant uint64) int {
 		}
 	}
 	o.restore(kept)
-	best, kept = o.wander(rng, restarts, best, kept)
-	if best > first-2 && best > 0 {
+	best, kept = o.wander(restarts, best, kept)
+	if best >= first || first <= enough && best > first-2 && best > 0 {
 		kept = start
 	}
 	o.restore(kept)
-	o.fileOrder()
-	return o.total()
+	c := o.total()
+	o.unbundle()
+	return c
+}
+
+// shuffle puts every rank into an order of chance.
+func (o *orderer) shuffle(k int) {
+	for _, r := range o.ranks {
+		slices.SortStableFunc(r, func(a, b int) int { return cmp.Compare(o.dice.throw(a, k), o.dice.throw(b, k)) })
+	}
+}
+
+// dice throws numbers that hang on an item's identifier and on the count of the throw.
+type dice struct {
+	seed []uint64
+}
+
+func newDice(l *ladder, variant uint64) dice {
+	d := dice{make([]uint64, len(l.items))}
+	for v := range l.items {
+		it := &l.items[v]
+		id := ""
+		switch it.kind {
+		case boxItem:
+			id = l.g.Boxes[it.ref].ID
+		case barItem:
+			id = l.g.Bars[it.ref].ID
+		default:
+			id = l.g.Links[it.ref].ID
+		}
+		h := 14695981039346656037 + variant*1099511628211 // FNV-1a
+		for i := range len(id) {
+			h = (h ^ uint64(id[i])) * 1099511628211
+		}
+		if it.kind == dummyItem {
+			h += uint64(it.rank)
+		}
+		d.seed[v] = h
+	}
+	return d
+}
+
+// throw mixes as splitmix64 does.
+func (d dice) throw(item, k int) uint64 {
+	z := d.seed[item] + uint64(k)*0x9e3779b97f4a7c15
+	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
+	z = (z ^ z>>27) * 0x94d049bb133111eb
+	return z ^ z>>31
 }
 
 func cloneRanks(r [][]int) [][]int {
@@ -128,22 +178,28 @@ func (o *orderer) restore(s state) {
 
 // wander looks for better orders near the best one: it moves a cluster somewhere else, lets the ranks settle again, and goes on
 // from there unless it got worse.
-func (o *orderer) wander(rng *rand.Rand, tries, best int, kept state) (int, state) {
+func (o *orderer) wander(tries, best int, kept state) (int, state) {
 	clusters := o.clusters()
 	if len(clusters) < 2 {
 		return best, kept
 	}
 	now, at := best, kept
 	for k := 0; k < 4*tries && best > 0; k++ {
-		o.shift(clusters[rng.IntN(len(clusters))], rng.Float64())
-		c := o.polish()
+		c, most := 0, uint64(0)
+		for i := range clusters {
+			if t := o.dice.throw(clusters[i][0], k+len(clusters[i])<<16); t >= most {
+				c, most = i, t
+			}
+		}
+		o.shift(clusters[c], float64(o.dice.throw(clusters[c][0], -1-k)>>11)/(1<<53))
+		got := o.polish()
 		switch {
-		case c > now:
+		case got > now:
 			o.restore(at)
 		default:
-			now, at = c, o.state()
-			if c < best {
-				best, kept = c, at
+			now, at = got, o.state()
+			if got < best {
+				best, kept = got, at
 			}
 		}
 	}
@@ -190,7 +246,8 @@ func (o *orderer) clusters() [][]int {
 		members[find(i)] = append(members[find(i)], i)
 	}
 	var out [][]int
-	for i := range o.items {
+	for i := range members {
+		members[i] = slices.DeleteFunc(members[i], func(v int) bool { return o.lead[v] == nil })
 		if len(members[i]) > 0 {
 			out = append(out, members[i])
 		}
@@ -205,6 +262,9 @@ func (o *orderer) clusters() [][]int {
 			w := find(o.pins[o.other(p)].item)
 			if o.items[w].kind != barItem && !in[w] {
 				in[w] = true
+				if o.lead[w] == nil {
+					continue
+				}
 				group = append(group, members[w]...)
 			}
 		}
@@ -256,7 +316,9 @@ func (o *orderer) walkOrder() {
 			seen[v] = true
 			ranks[o.items[v].rank] = append(ranks[o.items[v].rank], v)
 			for k := len(o.items[v].pins) - 1; k >= 0; k-- {
-				stack = append(stack, o.pins[o.other(o.items[v].pins[k])].item)
+				if p := o.items[v].pins[k]; o.weight[o.pins[p].piece] > 0 {
+					stack = append(stack, o.pins[o.other(p)].item)
+				}
 			}
 		}
 	}
@@ -305,16 +367,14 @@ func (o *orderer) sweep(r int, above bool) {
 	for i, v := range rank {
 		n, sum := 0, 0.0
 		for _, p := range o.items[v].pins {
+			w := o.weight[o.pins[p].piece]
+			if o.pins[p].up != above || w == 0 {
+				continue
+			}
 			q := o.other(p)
-			if o.pins[p].up != above && o.pins[p].up == o.pins[q].up {
-				continue
-			}
-			if o.pins[p].up != above {
-				continue
-			}
-			n++
+			n += w
 			// places are taken relative to the length of their rank, since ranks differ in length
-			sum += float64(o.key(q)) / float64(keyStep*len(o.ranks[o.items[o.pins[q].item].rank]))
+			sum += float64(w*o.key(q)) / float64(keyStep*len(o.ranks[o.items[o.pins[q].item].rank]))
 		}
 		if n > 0 {
 			has[i] = true
@@ -352,10 +412,12 @@ func (o *orderer) neighbours(r int) {
 			if o.pins[p].up {
 				i = 0
 			}
-			if o.pins[p].up == o.pins[q].up {
-				o.flat[i][v] = append(o.flat[i][v], int32(o.pins[q].item))
-			} else {
-				o.nb[i][v] = append(o.nb[i][v], int32(o.key(q)))
+			for range o.weight[o.pins[p].piece] {
+				if o.pins[p].up == o.pins[q].up {
+					o.flat[i][v] = append(o.flat[i][v], int32(o.pins[q].item))
+				} else {
+					o.nb[i][v] = append(o.nb[i][v], int32(o.key(q)))
+				}
 			}
 		}
 		for i := range 2 {
@@ -461,7 +523,6 @@ func (o *orderer) total() int {
 func (o *orderer) inChannel(c int) int {
 	type kk struct{ u, l int }
 	ks := make([]kk, 0, len(o.plain[c]))
-	width := 0
 	for _, i := range o.plain[c] {
 		p := &o.pieces[i]
 		a, b := p.pin[0], p.pin[1]
@@ -469,8 +530,9 @@ func (o *orderer) inChannel(c int) int {
 			a, b = b, a
 		}
 		k := kk{o.key(a), o.key(b)}
-		width = max(width, k.l+1)
-		ks = append(ks, k)
+		for range o.weight[i] {
+			ks = append(ks, k)
+		}
 	}
 	slices.SortFunc(ks, func(a, b kk) int {
 		if a.u != b.u {
@@ -531,97 +593,106 @@ func (o *orderer) inChannel(c int) int {
 	return sum
 }
 
-// fileOrder puts equal columns between the same two bars into the order of the file, so that a panel's breakers stay in panel
-// order, as long as it costs no crossing.
-func (o *orderer) fileOrder() {
-	type column struct {
-		items     []int
-		top, foot int // bars
+// most is what a bundle of columns counts for at most, so that one more or less does not tip the scales.
+const most = 2
+
+// bundle finds the equal columns between the same two bars and takes all but the first of each out of the ranks. They stand side by
+// side in the order of the file, so that a panel's breakers stay in panel order: apart they would cross no less.
+func (o *orderer) bundle() {
+	o.lead = make([][]int, len(o.items))
+	for v := range o.items {
+		o.lead[v] = []int{v}
 	}
-	// a column is a run of boxes and dummies with one link above and one below each, from bar to bar
-	follow := func(v int) (column, bool) {
-		var c column
-		for {
-			it := &o.items[v]
-			if it.kind == barItem {
-				c.foot = v
-				return c, len(c.items) > 0
-			}
-			var up, down = -1, -1
-			for _, p := range it.pins {
-				q := o.other(p)
-				if o.pins[p].up == o.pins[q].up {
-					return c, false
-				}
-				if o.pins[p].up {
-					if up >= 0 {
-						return c, false
-					}
-					up = p
-				} else {
-					if down >= 0 {
-						return c, false
-					}
-					down = p
-				}
-			}
-			if up < 0 || down < 0 {
-				return c, false
-			}
-			c.items = append(c.items, v)
-			v = o.pins[o.other(down)].item
-		}
+	for i := range o.pieces {
+		o.weight[i] = 1
 	}
-	before := o.total()
+	gone := make([]bool, len(o.items))
 	for b := range o.items {
 		if o.items[b].kind != barItem {
 			continue
 		}
-		byFoot := map[[2]int][]column{}
+		byFoot := map[[2]int][][]int{}
 		var feet [][2]int
 		for _, p := range o.items[b].pins {
 			if o.pins[p].up || o.pins[o.other(p)].up == o.pins[p].up {
 				continue
 			}
-			c, ok := follow(o.pins[o.other(p)].item)
-			if !ok {
+			items, foot := o.column(o.pins[o.other(p)].item)
+			if foot < 0 || len(items) == 0 {
 				continue
 			}
-			c.top = b
-			k := [2]int{c.foot, len(c.items)}
+			k := [2]int{foot, len(items)}
 			if byFoot[k] == nil {
 				feet = append(feet, k)
 			}
-			byFoot[k] = append(byFoot[k], c)
+			byFoot[k] = append(byFoot[k], items)
 		}
 		for _, k := range feet {
 			cs := byFoot[k]
 			if len(cs) < 2 {
 				continue
 			}
-			places := slices.Clone(cs)
-			sort.SliceStable(places, func(i, j int) bool {
-				return o.items[places[i].items[0]].pos < o.items[places[j].items[0]].pos
-			})
-			sort.SliceStable(cs, func(i, j int) bool { return o.filePlace(cs[i].items) < o.filePlace(cs[j].items) })
-			ranks := cloneRanks(o.ranks)
-			for d := range k[1] {
-				pos := make([]int, len(places))
-				for i := range places {
-					pos[i] = o.items[places[i].items[d]].pos
+			sort.SliceStable(cs, func(i, j int) bool { return o.filePlace(cs[i]) < o.filePlace(cs[j]) })
+			for n, c := range cs {
+				for d, v := range c {
+					if n == 0 { // the throws of a bundle hang on its bars, not on its first column
+						o.dice.seed[v] = o.dice.seed[b]*31 + o.dice.seed[k[0]] + uint64(d)
+					}
+					if n > 0 {
+						o.lead[cs[0][d]] = append(o.lead[cs[0][d]], v)
+						o.lead[v], gone[v] = nil, true
+					}
+					for _, p := range o.items[v].pins {
+						o.weight[o.pins[p].piece] = 0
+						if n == 0 {
+							o.weight[o.pins[p].piece] = min(len(cs), most)
+						}
+					}
 				}
-				for i := range cs {
-					o.ranks[o.items[cs[i].items[d]].rank][pos[i]] = cs[i].items[d]
-				}
-			}
-			o.number()
-			if c := o.total(); c > before {
-				o.ranks = ranks
-				o.number()
-			} else {
-				before = c
 			}
 		}
+	}
+	for r := range o.ranks {
+		o.ranks[r] = slices.DeleteFunc(o.ranks[r], func(v int) bool { return gone[v] })
+	}
+}
+
+// unbundle puts the bundled columns back beside the first of them.
+func (o *orderer) unbundle() {
+	for r := range o.ranks {
+		var rank []int
+		for _, v := range o.ranks[r] {
+			rank = append(rank, o.lead[v]...)
+		}
+		o.ranks[r] = rank
+	}
+	o.number()
+}
+
+// column follows boxes and dummies with one link above and one below each from v down to a bar. It returns no bar where there is
+// none.
+func (o *orderer) column(v int) (items []int, foot int) {
+	for {
+		it := &o.items[v]
+		if it.kind == barItem {
+			return items, v
+		}
+		up, down := -1, -1
+		for _, p := range it.pins {
+			at := &down
+			if o.pins[p].up {
+				at = &up
+			}
+			if *at >= 0 || o.pins[p].up == o.pins[o.other(p)].up {
+				return nil, -1
+			}
+			*at = p
+		}
+		if up < 0 || down < 0 {
+			return nil, -1
+		}
+		items = append(items, v)
+		v = o.pins[o.other(down)].item
 	}
 }
 

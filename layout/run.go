@@ -17,7 +17,7 @@ func Run(g Graph, pages []Page) (*Plan, error) {
 		p.lacking()
 		return p, nil
 	}
-	return split(&g, pages), nil
+	return roomy(&g, pages), nil
 }
 
 // lacking notes every text for which there was no room.

@@ -11,6 +11,8 @@ const (
 	costSheet = 60
 	costWire  = 10
 	costBar   = 4
+	costTight = 1  // for every hundredth of the page's width beyond easyFill
+	easyFill  = 95 // hundredths
 )
 
 // variants is the number of endless drawings that may be cut up. The first begins with the order of the file; the others are tried
@@ -32,6 +34,7 @@ const enough = 2 // crossings over all sheets at which no further variant is tri
 // unit is what a cut leaves whole: a box, or a bar that no box hangs on.
 type unit struct {
 	box, bar int // index in the graph, -1 if it is the other
+	ghost    bool
 	x0, x1   int // on the endless sheet
 	bars     []int
 }
@@ -53,6 +56,50 @@ type splitter struct {
 	known map[segment]*drawing
 }
 
+// steps are the counts of columns that room may be kept for, the more generous first.
+var steps = []int{4, 2, 1}
+
+// roomy draws a graph with room for what may come, if that takes no more paper than without.
+func roomy(g *Graph, pages []Page) *Plan {
+	bare := split(g, pages)
+	list := steps
+	if len(g.Boxes) > 300 {
+		list = steps[1:2]
+	}
+	for _, step := range list {
+		wide := g.padded(step)
+		if wide == nil {
+			continue
+		}
+		if p := split(wide, pages); p.strip() && !p.worse(bare) {
+			return p
+		}
+	}
+	return bare
+}
+
+// worse tells whether a plan takes too much paper against another, or is not as well drawn by more than a little. It is generous: the
+// choice should fall the same way for a boat and for the same boat with a lamp more.
+func (p *Plan) worse(q *Plan) bool {
+	sheets := len(q.Sheets)
+	if sheets == 2 || sheets == 3 {
+		sheets++
+	}
+	if p.misfits() > q.misfits() || len(p.Sheets) > sheets || p.crossings() > max(q.crossings(), enough) {
+		return true
+	}
+	return p.cuts() > q.cuts() || 2*p.price() > 3*q.price()
+}
+
+// cuts counts the links that go over the edge of a sheet.
+func (p *Plan) cuts() int {
+	n := 0
+	for i := range p.Sheets {
+		n += Measure(&p.Sheets[i]).Cut
+	}
+	return n
+}
+
 // split draws a graph on pages of the lowest tier that holds it, each sheet on the page that suits it best.
 func split(g *Graph, pages []Page) *Plan {
 	file := newSplitter(g, 0)
@@ -67,7 +114,7 @@ func split(g *Graph, pages []Page) *Plan {
 	sort.Ints(order)
 	var best *Plan
 	for _, t := range order {
-		if plan := file.loose(tiers[t]); best == nil || plan.better(best) {
+		if plan := file.on(tiers[t]); best == nil || plan.better(best) {
 			best = plan
 		}
 		if best.misfits() == 0 && best.crossings() > enough {
@@ -88,7 +135,7 @@ func others(g *Graph, pages []Page, best *Plan) *Plan {
 	plans := make([]*Plan, n)
 	var wait sync.WaitGroup
 	for v := 1; v < n; v++ {
-		wait.Go(func() { plans[v] = newSplitter(g, uint64(v)).loose(pages) })
+		wait.Go(func() { plans[v] = newSplitter(g, uint64(v)).on(pages) })
 	}
 	wait.Wait()
 	for _, p := range plans[1:] {
@@ -178,7 +225,7 @@ func newSplitter(g *Graph, variant uint64) *splitter {
 		switch {
 		case it.kind == boxItem:
 			s.hint[g.Boxes[it.ref].ID] = float64(it.x) + float64(it.span())/2
-			s.units = append(s.units, unit{box: it.ref, bar: -1, x0: it.x, x1: it.x + it.span()})
+			s.units = append(s.units, unit{box: it.ref, bar: -1, x0: it.x, x1: it.x + it.span(), ghost: isGhost(g.Boxes[it.ref].ID)})
 		case it.kind == barItem:
 			s.hint[g.Bars[it.ref].ID] = float64(it.x+it.right) / 2
 			if !hung[it.ref] {
@@ -288,23 +335,32 @@ func (s *splitter) settleBars(need func(unit, bar int)) {
 	}
 }
 
-// easy keeps wires straight: the width weights up to it cost few bends.
-const easy = 3
-
-// loose splits the graph without squeezing it, and, where that takes several sheets, as tight as it goes, and takes the better.
-func (s *splitter) loose(pages []Page) *Plan {
-	plan := s.on(pages, easy)
-	if len(plan.Sheets) == 1 && plan.misfits() == 0 {
-		return plan
-	}
-	if tight := s.on(pages, len(widths)); tight.better(plan) {
-		return tight
+// on splits the graph over sheets, each on one of the pages. It draws them as tight as it goes, or wider where that costs too many
+// bends.
+func (s *splitter) on(pages []Page) *Plan {
+	plan := s.within(pages, len(widths))
+	if bends, wires := plan.bends(); 2*bends > wires {
+		if p := s.within(pages, easy); len(p.Sheets)-len(plan.Sheets) <= (len(plan.Sheets)-1)/5 && p.better(plan) {
+			return p
+		}
 	}
 	return plan
 }
 
-// on splits the graph over sheets, each on one of the pages, with some of the width weights.
-func (s *splitter) on(pages []Page, tries int) *Plan {
+// easy keeps wires straight: the width weights up to it cost few bends.
+const easy = 3
+
+// bends counts bends and wires on all sheets.
+func (p *Plan) bends() (bends, wires int) {
+	for i := range p.Sheets {
+		f := Measure(&p.Sheets[i])
+		bends, wires = bends+f.Bends, wires+f.Wires
+	}
+	return bends, wires
+}
+
+// within splits the graph with some of the width weights.
+func (s *splitter) within(pages []Page, tries int) *Plan {
 	n := len(s.units)
 	if n == 0 {
 		return &Plan{Sheets: []Sheet{{Page: pages[0], Fits: true}}}
@@ -378,7 +434,10 @@ func (s *splitter) cheapest(width int, limit []int) []segment {
 			if j-i > 1 && (j > limit[i] || (hi-lo)*100 > 115*width) {
 				break
 			}
-			c := cost[i] + costSheet + costWire*s.wires[i] + costBar*s.over[i]
+			if s.units[i].ghost && i > 0 { // ghosts stay with what they follow
+				continue
+			}
+			c := cost[i] + costSheet + costWire*s.wires[i] + costBar*s.over[i] + costTight*max(0, 100*(hi-lo)/width-easyFill)
 			if cost[j] < 0 || c < cost[j] {
 				cost[j], from[j] = c, i
 			}

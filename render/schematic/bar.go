@@ -207,6 +207,11 @@ func (p *paper) panelStrokes(part *draw.Part, n *node, b *layout.PlacedBar, y dr
 			for _, q := range l.places {
 				part.Strokes = append(part.Strokes, draw.Line(draw.Point{X: q.X, Y: y}, q, draw.Outline))
 			}
+		case l.up: // a neutral or earth from above: no joint with the bar, which is close by
+			for _, q := range l.places {
+				part.Strokes = append(part.Strokes, draw.Line(q, q.Add(0, 0.4), draw.Outline),
+					draw.Circle(q.Add(0, 1), 0.6, draw.Pen{Style: draw.Outline}))
+			}
 		default: // the minus of the panel: no joint with its bar
 			for _, q := range l.places {
 				part.Strokes = append(part.Strokes, draw.Line(q.Add(0, -draw.Grid(1)), q, draw.Outline),

@@ -81,8 +81,15 @@ func (d *drawing) bar(n *node) layout.Bar {
 	switch {
 	case n.panel != nil:
 		b.H, b.Head, b.Tail, b.Pitch, b.Grouped = n.panel.height(), 2, panelPitch-2, panelPitch, true
+		b.Grow = true
+		for _, w := range n.panel.ways {
+			b.Ports = append(b.Ports, w.key)
+		}
 	case n.post == "" && (n.part.Is(schema.Grounding) || n.part.Is(schema.Bonding)):
 		b.Head = groundHead
+	}
+	if n.post == "" && n.part.Is(schema.Distribution) {
+		b.Grow = true
 	}
 	return b
 }

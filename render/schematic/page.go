@@ -59,10 +59,10 @@ func (d *drawing) pages(id, title, document, caution string) ([]sheet.Page, erro
 			feet = append(feet, f)
 			need = max(need, f.need)
 		}
-		if need == 0 || round == 1 {
+		if need == 0 || round == 3 || reserve == mostReserve {
 			break
 		}
-		reserve = min(need, mostReserve)
+		reserve = min(max(need, reserve+2), mostReserve)
 	}
 	listed := -1
 	short := slices.ContainsFunc(feet, func(f *foot) bool { return f.short })

@@ -55,9 +55,8 @@ func circuitBoats(t testing.TB) (names []string, list []*schema.Boat) {
 
 // TestQuality holds the electrical sheets of every boat against section 9 of the
 // layout note, marks of the findings and all: no fault of any kind; 3 crossings a
-// sheet; the worst wire with 4 bends, a bridge with 6; on average 0.7 bends a wire.
-// From 150 parts on the note asks for 0.5: all keep it but the careless twin of 150
-// parts with 0.56, which is held there so that it gets no worse.
+// sheet; the worst wire with 4 bends, a bridge with 6; on average 0.7 bends a wire,
+// from 150 parts on 0.5.
 func TestQuality(t *testing.T) {
 	names, list := circuitBoats(t)
 	t.Logf("%-22s %6s %5s %5s %9s %10s %5s %4s", "boat", "sheets", "parts", "wires", "crossings", "bends/wire", "worst", "cut")
@@ -101,7 +100,7 @@ func TestQuality(t *testing.T) {
 		t.Logf("%-22s %6d %5d %5d %9d %10.2f %5d %4d", names[i], len(read), sum.parts, sum.runs, sum.crossings, bends, sum.worst, sum.cut)
 		limit := 0.7
 		if sum.parts >= 150 {
-			limit = 0.58
+			limit = 0.5
 		}
 		if each > 3 || sum.worst > 6 || bends > limit {
 			t.Errorf("%s: %d crossings on one sheet, %d bends in one wire, %.2f bends a wire", names[i], each, sum.worst, bends)
@@ -163,6 +162,31 @@ func TestSheetCount(t *testing.T) {
 		t.Logf("%s, careless %v: %d sheets", c.paper, c.careless, n)
 		if n > c.most {
 			t.Errorf("%s, careless %v: %d sheets, at most %d wanted", c.paper, c.careless, n, c.most)
+		}
+	}
+}
+
+// TestSingleCores: a panel fed by single conductors has its neutral and earth land
+// inside its outline, clear of the names of the terminals.
+func TestSingleCores(t *testing.T) {
+	b := boattest.Read(t, `fitout: 1
+vessel: {name: T, hull: motor, length: 10 m, beam: 3 m}
+parts:
+  SI: {kind: shore-inlet, volts: 120 V, rating: 30 A}
+  AP: {kind: ac-panel, ways: {1: {title: Socket, rating: 15 A, poles: 2, trip: 30 mA}, 2: {rating: 10 A}}}
+  O1: {kind: outlet}
+  M: {kind: ac-breaker, rating: 30 A, poles: 2}
+wires:
+  - {id: 1, from: SI.L, to: M.L-in, length: 1 m, size: 10 AWG}
+  - {id: 2, from: SI.N, to: M.N-in, length: 1 m, size: 10 AWG}
+  - {id: 3, from: M.L-out, to: AP.L-in, length: 1 m, size: 10 AWG}
+  - {id: 4, from: M.N-out, to: AP.N-in, length: 1 m, size: 10 AWG}
+  - {id: 5, from: SI.PE, to: AP.PE-in, length: 1 m, size: 10 AWG}
+  - {id: 6, path: [AP.1, O1], cable: 3 core 2.5 mm2, length: 5 m}
+`)
+	for _, s := range drawBoat(t, b, render.Options{Which: []string{"ac"}, Clean: true}) {
+		for _, x := range readCircuit(t, s.ID, asSVG(t, s, svg.Options{NoFont: true})).measure().faults {
+			t.Error(x)
 		}
 	}
 }

@@ -9,15 +9,17 @@ import (
 	"fitout/render/sheet"
 	"fitout/schema"
 	"fitout/schema/diag"
+	"fitout/schema/unit"
+	"fitout/validate/survey"
 )
 
 // Tolerances of the commissioning sheet: what a usual meter and a careful reading
 // give (common practice, no source). Volts are held closer than the rule's own
 // tenth: a bad joint shows in the second place.
 const (
-	withinVolts = 0.02
-	withinAmps  = 0.10
-	withinFlow  = 0.15
+	withinVolts unit.Ratio = 0.02
+	withinAmps  unit.Ratio = 0.10
+	withinFlow  unit.Ratio = 0.15
 )
 
 // Measurement is one value worth taking.
@@ -27,11 +29,19 @@ type Measurement struct {
 	// At is the terminal or part, as the file's readings name it.
 	At, What string
 	// Quantity is the key of the reading: volts, current, flow.
-	Quantity  string
-	Predicted float64
-	Unit      string
-	Within    float64 // share
-	Place     string
+	Quantity string
+	// Predicted is the figure at full draw, Low and High the ends of what the check
+	// lets pass.
+	Predicted, Low, High float64
+	Unit                 string
+	Within               unit.Ratio
+	Place                string
+}
+
+func measurement(c *schema.Condition, at schema.End, what, quantity, in string, e survey.Expected, within unit.Ratio) Measurement {
+	x := Measurement{Condition: c.ID, At: at.String(), What: what, Quantity: quantity, Predicted: e.Predicted, Unit: in, Within: within, Place: place(at.Part)}
+	x.Low, x.High = e.Band(within)
+	return x
 }
 
 // measurements are the values worth taking, in each condition of the file in the
@@ -64,14 +74,15 @@ func (m *maker) electric(c *schema.Condition) []Measurement {
 	}
 	var out []Measurement
 	volt := func(p *schema.Part, terminal, what string) {
-		e := schema.End{Part: p, Terminal: terminal}
-		if v, ok := d.Volts(p, terminal); ok && math.Abs(float64(v)) > 1 {
-			out = append(out, Measurement{Condition: c.ID, At: e.String(), What: what, Quantity: "volts", Predicted: float64(v), Unit: "V", Within: withinVolts, Place: place(p)})
+		at := schema.End{Part: p, Terminal: terminal}
+		if e, ok := d.ExpectedVolts(at); ok && math.Abs(e.Predicted) > 1 {
+			out = append(out, measurement(c, at, what, "volts", "V", e, withinVolts))
 		}
 	}
-	amp := func(p *schema.Part, at string, a float64, what string) {
-		if math.Abs(a) >= 0.05 {
-			out = append(out, Measurement{Condition: c.ID, At: at, What: what, Quantity: "current", Predicted: math.Abs(a), Unit: "A", Within: withinAmps, Place: place(p)})
+	amp := func(p *schema.Part, what string) {
+		at := schema.End{Part: p}
+		if e, ok := d.ExpectedAmps(at); ok && e.Predicted >= 0.05 {
+			out = append(out, measurement(c, at, what, "current", "A", e, withinAmps))
 		}
 	}
 	for _, p := range m.Survey.Batteries() {
@@ -81,9 +92,7 @@ func (m *maker) electric(c *schema.Condition) []Measurement {
 		r := p.Roles()
 		switch {
 		case r.Any(schema.Measuring):
-			if a, ok := d.DeviceAmps(p, ""); ok {
-				amp(p, p.ID, float64(a), "current through "+name(p))
-			}
+			amp(p, "current through "+name(p))
 		case r.Any(schema.Protection|schema.Switching) && !r.Any(schema.Panel|schema.Sensing|schema.ACPart):
 			for _, t := range p.Terminals() {
 				if t.Medium == schema.DC && t.Polarity == schema.Through {
@@ -106,9 +115,7 @@ func (m *maker) electric(c *schema.Condition) []Measurement {
 				break
 			}
 		}
-		if a, ok := d.LoadAmps(l); ok {
-			amp(l.Part, l.Part.ID, float64(a), "current of "+name(l.Part))
-		}
+		amp(l.Part, "current of "+name(l.Part))
 	}
 	return slices.CompactFunc(out, func(a, b Measurement) bool { return a.At == b.At && a.Quantity == b.Quantity })
 }
@@ -123,9 +130,8 @@ func (m *maker) flows(c *schema.Condition) []Measurement {
 		}
 		_, outlets := m.intake(p)
 		for _, o := range outlets {
-			q, _, ok := w.FlowAt(o, "out")
-			if ok && math.Abs(float64(q)) > 0.05 {
-				out = append(out, Measurement{Condition: c.ID, At: o.ID, What: "water of " + name(p) + " at its outlet, bucket and watch", Quantity: "flow", Predicted: math.Abs(float64(q)), Unit: "L/min", Within: withinFlow, Place: place(o)})
+			if e, _, ok := w.ExpectedFlow(schema.End{Part: o}); ok && e.Predicted > 0.05 {
+				out = append(out, measurement(c, schema.End{Part: o}, "water of "+name(p)+" at its outlet, bucket and watch", "flow", "L/min", e, withinFlow))
 				break
 			}
 		}
@@ -156,7 +162,7 @@ func (m *maker) commission() []section {
 			flush()
 			cond = x.Condition
 		}
-		lines = append(lines, []string{fmt.Sprint(x.No), x.At, x.What, x.Place, figureText(x.Predicted) + " " + x.Unit, figureText(x.Predicted*(1-x.Within)) + " – " + figureText(x.Predicted*(1+x.Within)), m.measured(x)})
+		lines = append(lines, []string{fmt.Sprint(x.No), x.At, x.What, x.Place, figureText(x.Predicted) + " " + x.Unit, bandText(x), m.measured(x)})
 	}
 	flush()
 	s.blocks = append(s.blocks, m.drops(), heading("Tests without a figure in the file"), m.tests())
@@ -199,11 +205,29 @@ func (m *maker) measured(x Measurement) string {
 	return out
 }
 
-func figureText(x float64) string {
-	if math.Abs(x) >= 100 {
-		return fmt.Sprintf("%.0f", x)
+func figureText(x float64) string { return fmt.Sprintf("%.*f", digits(x), x) }
+
+// digits are those behind the point that a usual meter shows.
+func digits(x float64) int {
+	switch x = math.Abs(x); {
+	case x >= 100:
+		return 0
+	case x >= 1:
+		return 2
 	}
-	return fmt.Sprintf("%.2f", x)
+	return 3
+}
+
+// bandText is what is good, rounded inward: what is printed as good passes the
+// check.
+func bandText(x Measurement) string {
+	n := digits(x.Predicted)
+	p := math.Pow10(n)
+	low := fmt.Sprintf("%.*f", n, math.Ceil(x.Low*p)/p)
+	if math.IsInf(x.High, 1) {
+		return low + " or more"
+	}
+	return low + " – " + fmt.Sprintf("%.*f", n, math.Floor(x.High*p)/p)
 }
 
 func (m *maker) conditionOf(id string) *schema.Condition {

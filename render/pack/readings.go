@@ -15,7 +15,10 @@ import (
 
 // csvHead are the columns of the commissioning file. The empty ones are filled
 // in aboard.
-var csvHead = [...]string{"no", "condition", "at", "measure", "where", "quantity", "unit", "predicted", "within_percent", "measured", "date", "note"}
+var csvHead = [...]string{"no", "condition", "at", "measure", "where", "quantity", "unit", "predicted", "within_percent", "measured", "date", "note", "good_from", "good_to"}
+
+// needed are the columns without which a file is not read back.
+const needed = 12
 
 // WriteCSV writes the commissioning sheet to be filled in.
 func WriteCSV(w io.Writer, list []Measurement) error {
@@ -24,7 +27,8 @@ func WriteCSV(w io.Writer, list []Measurement) error {
 		return err
 	}
 	for _, x := range list {
-		line := []string{strconv.Itoa(x.No), x.Condition, x.At, x.What, x.Place, x.Quantity, x.Unit, strconv.FormatFloat(x.Predicted, 'f', 3, 64), strconv.FormatFloat(100*x.Within, 'f', -1, 64), "", "", ""}
+		from, to, _ := strings.Cut(bandText(x), " – ")
+		line := []string{strconv.Itoa(x.No), x.Condition, x.At, x.What, x.Place, x.Quantity, x.Unit, strconv.FormatFloat(x.Predicted, 'f', 3, 64), strconv.FormatFloat(100*float64(x.Within), 'f', -1, 64), "", "", "", from, to}
 		for i, cell := range line[:6] {
 			line[i] = guard(cell)
 		}
@@ -144,7 +148,7 @@ func columns(head []string) (map[string]int, error) {
 	for i, h := range head {
 		col[strings.TrimPrefix(strings.TrimSpace(h), "\ufeff")] = i
 	}
-	for _, need := range csvHead {
+	for _, need := range csvHead[:needed] {
 		if _, ok := col[need]; !ok {
 			return nil, fmt.Errorf("there is no column %q; the first line must be that of the file fitout wrote", need)
 		}

@@ -17,7 +17,7 @@ var readingOff = Rule{
 	Why:      "the boat is not as the file says, or a joint, a pump or a strainer is failing",
 	Severity: "warning",
 	Source:   "the file's own readings against the solution of the condition",
-	Quiet:    "within 10 %, or what the reading says; a current may lie anywhere between full draw and the mean of the loads that come and go",
+	Quiet:    "within 10 %, or what the reading says; volts and amperes may lie anywhere between full draw and the mean of the loads that come and go",
 	Bad: `
 fitout: 1
 parts:
@@ -73,21 +73,26 @@ func electricReadings(c *Context) {
 }
 
 func (c *Context) voltReading(d *survey.DCState, r *schema.Reading) {
-	v, ok := d.Volts(r.Where.Part, r.Where.Terminal)
-	if r.Where.Terminal == "" || !ok && !c.Joined(max(0, c.Net.Node(r.Where.Part, r.Where.Terminal))) {
-		if across, both := d.Across(r.Where.Part); both {
-			v, ok = across, true
-		}
-	}
+	e, ok := d.ExpectedVolts(r.Where)
 	if !ok {
 		c.Missing("reading-off", "volts at "+r.Where.String(), r.At, r.Where.Part.ID)
 		return
 	}
+	v, off := e.Stray(float64(r.Volts.V), r.Within.Or(survey.UsualWithin))
+	if !off {
+		return
+	}
 	cause := "a battery fuller than the file says, or a charging source that the condition does not name"
-	if r.Volts.V < v {
+	_, over := d.LostOver(r.Where.Part)
+	switch over = over && r.Where.Terminal == ""; {
+	case over && float64(r.Volts.V) > v:
+		cause = fmt.Sprintf("%s too much over %s: a contact or a lug of high resistance in it", volts2(r.Volts.V-unit.Volt(v)), r.Where.Part.ID)
+	case over:
+		cause = "a load of the condition that does not run, or another way for the current past " + r.Where.Part.ID
+	case float64(r.Volts.V) < v:
 		cause = c.lossBetween(d, r)
 	}
-	c.offReading(r, float64(r.Volts.V), float64(v), "V", volts2(r.Volts.V), volts2(v), cause)
+	c.offReading(r, float64(r.Volts.V), v, "V", volts2(r.Volts.V), volts2(unit.Volt(v)), cause)
 }
 
 // lossBetween says where a voltage that is too low must be lost: between the
@@ -109,8 +114,10 @@ func (c *Context) lossBetween(d *survey.DCState, r *schema.Reading) string {
 			if o == r || o.Condition != r.Condition || !o.Volts.Given() || o.Where.Part == nil || c.Net.Node(o.Where.Part, o.Where.Terminal) != at {
 				continue
 			}
-			if v, ok := d.Volts(o.Where.Part, o.Where.Terminal); ok && math.Abs(float64(o.Volts.V-v)) <= float64(o.Within.Or(usualWithin))*math.Abs(float64(v)) {
-				from, start, before = o.Where.Part, i+1, float64(v-o.Volts.V)
+			if e, ok := d.ExpectedVolts(o.Where); ok {
+				if _, off := e.Stray(float64(o.Volts.V), o.Within.Or(survey.UsualWithin)); !off {
+					from, start, before = o.Where.Part, i+1, e.Predicted-float64(o.Volts.V)
+				}
 			}
 		}
 	}
@@ -154,72 +161,21 @@ func (c *Context) wayFromBattery(node int) []*trace.Edge {
 }
 
 func (c *Context) ampReading(d *survey.DCState, r *schema.Reading) {
-	full, ok := c.ampsAt(d, r.Where)
-	mean, ok2 := c.ampsAt(d.Mean(), r.Where)
-	if !ok || !ok2 {
+	e, ok := d.ExpectedAmps(r.Where)
+	if !ok {
 		c.Missing("reading-off", "a current that the file gives a place at "+r.Where.String(), r.At, r.Where.Part.ID)
 		return
 	}
 	read := math.Abs(float64(r.Current.V))
-	low, high := math.Abs(float64(full)), math.Abs(float64(mean))
-	if low > high {
-		low, high = high, low
-	}
-	within := float64(r.Within.Or(usualWithin))
-	if read >= low*(1-within)*(1-1e-9) && read <= high*(1+within)*(1+1e-9) {
+	computed, off := e.Stray(read, r.Within.Or(survey.UsualWithin))
+	if !off {
 		return
 	}
-	computed, cause := high, "a load the condition does not name, one that draws more than stated, or leakage, behind "+r.Where.Part.ID
-	if read < low {
-		computed, cause = low, "a load of the condition that does not run or draws less than stated, behind "+r.Where.Part.ID
+	cause := "a load the condition does not name, one that draws more than stated, or leakage, behind " + r.Where.Part.ID
+	if read < computed {
+		cause = "a load of the condition that does not run or draws less than stated, behind " + r.Where.Part.ID
 	}
 	c.offReading(r, read, computed, "A", amps1(unit.Amp(read)), amps1(unit.Amp(computed)), cause)
-}
-
-// ampsAt is the current a meter at a part shows.
-func (c *Context) ampsAt(d *survey.DCState, where schema.End) (unit.Amp, bool) {
-	if !d.Solved() {
-		return 0, false
-	}
-	way := where.Terminal
-	found, second := -1, -1
-	for id := range c.Net.Edges {
-		e := &c.Net.Edges[id]
-		if e.Part != where.Part || e.Medium != schema.DC || e.Type == trace.Sense {
-			continue
-		}
-		if e.Branch.Way != "" && e.Branch.Way == way {
-			return d.EdgeAmps(id)
-		}
-		if found < 0 {
-			found = id
-		} else {
-			second = id
-		}
-	}
-	p := where.Part
-	switch {
-	case found >= 0 && (second < 0 || !p.Is(schema.Panel)):
-		if e := &c.Net.Edges[found]; e.Type == trace.ConvertIn {
-			for _, s := range d.Sources {
-				if s.Edge == e && way != e.Branch.Convert.OutA && way != e.Branch.Convert.OutB {
-					return d.InAmps(s)
-				}
-			}
-		}
-		return d.EdgeAmps(found)
-	case p.Is(schema.Distribution):
-		node := c.Net.Node(p, p.Terminals()[0].Name)
-		sum := unit.Amp(0)
-		for _, id := range c.Net.Nodes[node].Edges {
-			if c.Net.Edges[id].Medium == schema.DC {
-				a, _ := d.EdgeAmps(id)
-				sum += absAmp(a)
-			}
-		}
-		return sum / 2, true
-	}
-	return 0, false
 }
 
 func (c *Context) leftOnBattery() {

@@ -2,7 +2,6 @@ package rules
 
 import (
 	"fmt"
-	"math"
 
 	"fitout/schema"
 	"fitout/schema/diag"
@@ -10,9 +9,6 @@ import (
 	"fitout/validate/survey"
 	"fitout/validate/water"
 )
-
-// usualWithin is how far a reading may stray where it does not say.
-const usualWithin unit.Ratio = 0.10
 
 // waterReadings holds readings of flow, head and temperature rise against the
 // computed values; reading-off calls it for its water part.
@@ -24,15 +20,10 @@ func waterReadings(c *Context) {
 		}
 		state := c.Water(r.Condition)
 		if r.Flow.Given() {
-			c.flowReading(state, r, r.Flow.V, "")
+			c.flowReading(state, r)
 		}
 		if r.Rise.Given() {
-			q, ok := c.FlowFromThermometers(r.Condition, r.Where.Part, water.Kelvin(r.Rise.V))
-			if !ok {
-				c.Missing("reading-off", "heat of "+r.Where.Part.ID, r.At, r.Where.String())
-				continue
-			}
-			c.flowReading(state, r, q, fmt.Sprintf("a rise of %.3g K tells of ", float64(r.Rise.V)))
+			c.riseReading(state, r)
 		}
 		if r.Head.Given() {
 			c.headReading(state, r)
@@ -40,17 +31,45 @@ func waterReadings(c *Context) {
 	}
 }
 
-func (c *Context) flowReading(state *survey.WaterState, r *schema.Reading, measured unit.LitrePerMin, how string) {
+func (c *Context) flowReading(state *survey.WaterState, r *schema.Reading) {
 	c.Looked("reading-off")
-	computed, missing, ok := state.FlowAt(r.Where.Part, r.Where.Terminal)
+	e, missing, ok := state.ExpectedFlow(r.Where)
 	if !ok {
-		if len(missing) == 0 {
-			missing = []survey.Datum{{Missing: "a running pump at " + r.Where.String(), At: r.At}}
-		}
-		c.data("reading-off", missing, r.Where.Part.ID)
+		c.flowUnknown(missing, r)
 		return
 	}
-	c.offReading(r, float64(measured), float64(computed), "L/min", how+litres(measured), litres(computed), flowCause(measured < computed))
+	q, off := e.Stray(float64(r.Flow.V), r.Within.Or(survey.UsualWithin))
+	if off {
+		c.offReading(r, float64(r.Flow.V), q, "L/min", litres(r.Flow.V), litres(unit.LitrePerMin(q)), flowCause(float64(r.Flow.V) < q))
+	}
+}
+
+func (c *Context) flowUnknown(missing []survey.Datum, r *schema.Reading) {
+	if len(missing) == 0 {
+		missing = []survey.Datum{{Missing: "a running pump at " + r.Where.String(), At: r.At}}
+	}
+	c.data("reading-off", missing, r.Where.Part.ID)
+}
+
+// riseReading judges a temperature rise by the flow that it tells of.
+func (c *Context) riseReading(state *survey.WaterState, r *schema.Reading) {
+	c.Looked("reading-off")
+	told, ok := c.FlowFromThermometers(r.Condition, r.Where.Part, water.Kelvin(r.Rise.V))
+	if !ok {
+		c.Missing("reading-off", "heat of "+r.Where.Part.ID, r.At, r.Where.String())
+		return
+	}
+	computed, missing, ok := state.FlowAt(r.Where.Part, r.Where.Terminal)
+	if !ok {
+		c.flowUnknown(missing, r)
+		return
+	}
+	if e, ok := state.ExpectedRise(r.Where); ok {
+		if _, off := e.Stray(float64(r.Rise.V), r.Within.Or(survey.UsualWithin)); !off {
+			return
+		}
+	}
+	c.offReading(r, float64(told), float64(computed), "L/min", fmt.Sprintf("a rise of %.3g K tells of %s", float64(r.Rise.V), litres(told)), litres(computed), flowCause(told < computed))
 }
 
 func flowCause(less bool) string {
@@ -71,22 +90,23 @@ func (c *Context) headReading(state *survey.WaterState, r *schema.Reading) {
 		c.data("reading-off", missing, r.Where.Part.ID)
 		return
 	}
+	e, _ := state.ExpectedHead(r.Where)
+	from, off := e.Stray(float64(r.Head.V), r.Within.Or(survey.UsualWithin))
+	if !off {
+		return
+	}
 	cause := "a restriction behind the gauge, or less flow than computed"
-	if r.Head.V < h.Pressure {
+	if float64(r.Head.V) < from {
 		cause = "a restriction ahead of the gauge, or a pump below its curve"
 	}
-	c.offReading(r, float64(r.Head.V), float64(h.Pressure), "m", headText(r.Head.V), headText(h.Pressure), cause)
+	c.offReading(r, float64(r.Head.V), from, "m", headText(r.Head.V), headText(unit.Head(from)), cause)
 }
 
 // offReading reports a reading that strays.
 func (c *Context) offReading(r *schema.Reading, measured, computed float64, in, said, found, cause string) {
-	within := r.Within.Or(usualWithin)
-	if math.Abs(measured-computed) <= float64(within)*math.Abs(computed)*(1+1e-9) {
-		return
-	}
 	c.Add(diag.Finding{
 		Rule: "reading-off", Severity: diag.Warning, Span: r.At, At: []string{r.Where.Part.ID},
-		Message: fmt.Sprintf("the reading at %s %s was %s; %s is computed, and it may stray by %v", r.Where, conditionText(r.Condition), said, found, within),
+		Message: fmt.Sprintf("the reading at %s %s was %s; %s is computed, and it may stray by %v", r.Where, conditionText(r.Condition), said, found, r.Within.Or(survey.UsualWithin)),
 		Risk:    "the boat is not as the file says, or something is failing",
 		Do:      "look for " + cause,
 		Source:  "reading of the file against the solution of the condition", Value: diag.Figure(measured), Limit: diag.Figure(computed), Unit: in, Condition: r.Condition.ID,

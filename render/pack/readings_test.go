@@ -55,19 +55,19 @@ func TestCommissioningRoundTrip(t *testing.T) {
 				t.Fatal(err)
 			}
 			var out bytes.Buffer
-			if err := WriteCSV(&out, p.Commissioning); err != nil {
+			if err := WriteCSV(&out, p.Commissioning, false); err != nil {
 				t.Fatal(err)
 			}
 			worn := survey.Of(boattest.Read(t, cabin(c.stretch, 0.02)))
-			filled := fill(t, out.String(), worn)
-			lines, err := Readings(strings.NewReader(filled), sound)
+			sheet := fill(t, out.String(), worn)
+			filled, err := Readings(strings.NewReader(sheet), sound)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(lines) != len(p.Commissioning) {
-				t.Fatalf("%d readings came back of %d measurements", len(lines), len(p.Commissioning))
+			if len(filled.Lines)+len(filled.Notes) != len(p.Commissioning) {
+				t.Fatalf("%d readings came back of %d measurements", len(filled.Lines), len(p.Commissioning))
 			}
-			read := boattest.Read(t, cabin("", 0)+"readings:\n"+strings.Join(lines, "\n")+"\n")
+			read := boattest.Read(t, cabin("", 0)+"readings:\n"+strings.Join(filled.Lines, "\n")+"\n")
 			found := off(rules.Check(survey.Of(read)))
 			if len(found) == 0 {
 				t.Fatal("no finding")
@@ -99,14 +99,14 @@ func TestCommissioningRoundTrip(t *testing.T) {
 			t.Fatal(err)
 		}
 		var out bytes.Buffer
-		if err := WriteCSV(&out, p.Commissioning); err != nil {
+		if err := WriteCSV(&out, p.Commissioning, false); err != nil {
 			t.Fatal(err)
 		}
-		lines, err := Readings(strings.NewReader(fill(t, out.String(), survey.Of(boat))), boat)
+		filled, err := Readings(strings.NewReader(fill(t, out.String(), survey.Of(boat))), boat)
 		if err != nil {
 			t.Fatal(err)
 		}
-		read := boattest.Read(t, cabin("", 0)+"readings:\n"+strings.Join(lines, "\n")+"\n")
+		read := boattest.Read(t, cabin("", 0)+"readings:\n"+strings.Join(filled.Lines, "\n")+"\n")
 		if found := off(rules.Check(survey.Of(read))); len(found) > 0 {
 			t.Errorf("a boat as computed: %s", found[0].Message)
 		}
@@ -131,8 +131,23 @@ func fill(t *testing.T, text string, s *survey.Survey) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	fillRows(t, rows, s)
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	if err := w.WriteAll(rows); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+func fillRows(t *testing.T, rows [][]string, s *survey.Survey) {
+	t.Helper()
 	for i, r := range rows {
 		if i == 0 {
+			continue
+		}
+		r[9], r[10] = "1", "2026-05-02"
+		if r[5] == noteQuantity {
 			continue
 		}
 		var c *schema.Condition
@@ -142,33 +157,31 @@ func fill(t *testing.T, text string, s *survey.Survey) string {
 			}
 		}
 		id, terminal, _ := strings.Cut(r[2], ".")
-		part := s.Boat.Part(id)
-		if c == nil || part == nil {
+		at := schema.End{Part: s.Boat.Part(id), Terminal: terminal}
+		if c == nil || at.Part == nil {
 			t.Fatalf("row %d names %s at %s", i, r[1], r[2])
 		}
-		d := s.DC(c)
+		d, w := s.DC(c), s.Water(c)
+		var e survey.Expected
+		ok := false
 		switch r[5] {
 		case "volts":
-			v, ok := d.Volts(part, terminal)
-			if !ok {
-				t.Fatalf("no volts at %s", r[2])
-			}
-			r[9] = fmt.Sprintf("%.3f", float64(v))
+			e, ok = d.ExpectedVolts(at)
 		case "current":
-			for _, l := range d.Loads {
-				if a, ok := d.LoadAmps(l); ok && l.Part == part {
-					r[9] = fmt.Sprintf("%.3f", float64(a))
-				}
-			}
+			e, ok = d.ExpectedAmps(at)
+		case "flow":
+			e, _, ok = w.ExpectedFlow(at)
+		case "rise":
+			e, ok = w.ExpectedRise(at)
 		}
-		r[10] = "2026-05-02"
+		if !ok {
+			t.Fatalf("%s at %s in %s has no solution", r[5], r[2], r[1])
+		}
+		if r[6] == "mV" {
+			e.Predicted *= 1000
+		}
+		r[9] = fmt.Sprintf("%.3f", e.Predicted)
 	}
-	var b bytes.Buffer
-	w := csv.NewWriter(&b)
-	if err := w.WriteAll(rows); err != nil {
-		t.Fatal(err)
-	}
-	return b.String()
 }
 
 // What people write into a cell: a unit, a comma, another order of columns;
@@ -188,6 +201,13 @@ func TestReadingsReadBack(t *testing.T) {
 		{"twice", head + "1,warm,HT1,x,y,current,A,20,10,19,,\n\n2,warm,HT1,x,y,current,A,20,10,18,,\n", "", "line 4: current at HT1 in warm stands on line 2 already"},
 		{"plain", head + "1,warm,HT1.+,x,y,volts,V,12.4,2,12.1,2026-05-02,\n", "  - {date: 2026-05-02, condition: warm, at: HT1.+, volts: 12.1 V, within: 2 %}", ""},
 		{"unit and comma", head + `1,warm,HT1,x,y,current,A,20,10,"19,5 A",,` + "\n", "  - {condition: warm, at: HT1, current: 19.5 A, within: 10 %}", ""},
+		{"millivolts", head + "1,warm,F1,x,y,volts,mV,20,100,\"30,5\",,\n", "  - {condition: warm, at: F1, volts: 30.5 mV, within: 100 %}", ""},
+		{"gallons", head + "1,warm,TH2,x,y,flow,L/min,9,15,2.5 gpm,,\n", "  - {condition: warm, at: TH2, flow: 2.5 gpm, within: 15 %}", ""},
+		{"fahrenheit", head + "1,warm,HT1,x,y,rise,K,5,20,9 °F,,\n", "  - {condition: warm, at: HT1, rise: 9 °F, within: 20 %}", ""},
+		// 10 L in 40 s are 15 L/min
+		{"seconds", strings.Replace(head, "\n", ",bucket_l\n", 1) + "1,warm,TH2,x,y,flow,L/min,9,15,40 s,,,10\n", "  - {condition: warm, at: TH2, flow: 15 L/min, within: 15 %}", ""},
+		{"seconds without a bucket", head + "1,warm,TH2,x,y,flow,L/min,9,15,40 s,,\n", "", `line 2: measured "40 s" is not a figure`},
+		{"note only", head + "1,,RC1,trip time,y,note,,,,24 ms,,\n", "", ""},
 		{"note", head + "1,warm,TH2,x,y,flow,L/min,9,15,8,,strainer \"dirty\"\n", "", "parse error"},
 		{"order of columns", "measured,at,condition,quantity,no,measure,where,unit,predicted,within_percent,date,note\n8.5,TH2,run,flow,1,,,L/min,9,15,,slow\n", `  - {condition: run, at: TH2, flow: 8.5 L/min, within: 15 %, note: "slow"}`, ""},
 		{"left empty", head + "1,warm,HT1,x,y,current,A,20,10,,,\n", "", ""},
@@ -197,14 +217,14 @@ func TestReadingsReadBack(t *testing.T) {
 		{"another file", "a,b\n1,2\n", "", `there is no column "no"`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			lines, err := Readings(strings.NewReader(c.text), boat)
+			filled, err := Readings(strings.NewReader(c.text), boat)
 			switch {
 			case c.fault != "" && (err == nil || !strings.Contains(err.Error(), c.fault)):
 				t.Errorf("error %v; wanted %q", err, c.fault)
 			case c.fault == "" && err != nil:
 				t.Error(err)
-			case c.fault == "" && strings.Join(lines, "\n") != c.want:
-				t.Errorf("got  %q\nwant %q", strings.Join(lines, "\n"), c.want)
+			case c.fault == "" && strings.Join(filled.Lines, "\n") != c.want:
+				t.Errorf("got  %q\nwant %q", strings.Join(filled.Lines, "\n"), c.want)
 			}
 		})
 	}

@@ -63,6 +63,9 @@ func (d *DCState) ExpectedVolts(at schema.End) (Expected, bool) {
 	if !ok {
 		return Expected{}, false
 	}
+	if _, over := d.LostOver(at.Part); over && at.Terminal == "" {
+		return Expected{Predicted: float64(full), high: float64(full)}, true // less is better
+	}
 	mean, ok := d.Mean().voltsAt(at)
 	if !ok {
 		mean = full
@@ -90,7 +93,7 @@ func (d *DCState) voltsAt(at schema.End) (unit.Volt, bool) {
 }
 
 // LostOver is what a device, contact or shunt with one way drops, as a positive
-// figure.
+// figure; ok is false where its resistance is neither stated nor known by kind.
 func (d *DCState) LostOver(p *schema.Part) (unit.Volt, bool) {
 	var way *trace.Edge
 	for i := range d.s.Net.Edges {
@@ -107,7 +110,8 @@ func (d *DCState) LostOver(p *schema.Part) (unit.Volt, bool) {
 		return 0, false
 	}
 	v, ok := d.acrossEdge(way)
-	return unit.Volt(math.Abs(float64(v))), ok
+	known := way.Branch.Ohms.Given() || way.Branch.OhmsDefault > 0
+	return unit.Volt(math.Abs(float64(v))), ok && known
 }
 
 // ExpectedAmps is the current a meter shows at a part, without its sign.

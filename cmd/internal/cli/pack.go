@@ -118,7 +118,7 @@ func packFiles(j *job.Job, p *pack.Pack, mono bool) ([]outFile, error) {
 	}
 	files = append(files, outFile{base + "-lists.xlsx", bytes.Clone(b.Bytes())})
 	b.Reset()
-	if err := pack.WriteCSV(&b, p.Commissioning); err != nil {
+	if err := pack.WriteCSV(&b, p.Commissioning, j.Boat.Rules.US()); err != nil {
 		return nil, err
 	}
 	files = append(files, outFile{base + "-commissioning.csv", bytes.Clone(b.Bytes())})

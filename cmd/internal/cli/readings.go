@@ -27,9 +27,12 @@ func runReadings(s Streams, name string, f packFlags) error {
 	if !j.OK() {
 		return writeProblems(s, j)
 	}
-	lines, err := readingsOf(f.readings, j.Boat)
+	lines, err := readingsOf(s, f.readings, j.Boat)
 	if err != nil {
 		return status{Misuse, f.readings + ": " + err.Error()}
+	}
+	if len(lines) == 0 {
+		return nil // notes alone
 	}
 	if !f.write && !f.dryRun {
 		_, err = fmt.Fprintf(s.Out, "readings:\n%s\n", strings.Join(lines, "\n"))
@@ -41,17 +44,26 @@ func runReadings(s Streams, name string, f packFlags) error {
 	return nil
 }
 
-func readingsOf(name string, b *schema.Boat) ([]string, error) {
+func readingsOf(s Streams, name string, b *schema.Boat) ([]string, error) {
 	in, err := os.Open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
-	lines, err := pack.Readings(in, b)
-	if err == nil && len(lines) == 0 {
+	filled, err := pack.Readings(in, b)
+	if err != nil {
+		return nil, err
+	}
+	if len(filled.Notes) > 0 {
+		fmt.Fprintf(s.Err, "notes only, no reading of the file can hold them; keep %s:\n", name)
+		for _, n := range filled.Notes {
+			fmt.Fprintln(s.Err, "  "+n)
+		}
+	}
+	if len(filled.Lines) == 0 && len(filled.Notes) == 0 {
 		err = fmt.Errorf("the column `measured` is empty")
 	}
-	return lines, err
+	return filled.Lines, err
 }
 
 // writeReadings adds the lines that the file does not hold yet; the result must

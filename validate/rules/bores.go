@@ -53,6 +53,9 @@ func tailSize(p *schema.Part, terminal string) schema.Val[unit.Metre] {
 // Equipment and tanks have one inlet and one outlet whose size it states; a drain,
 // a vent, a coolant tail or a product line beside them is of its own size.
 func hasTail(p *schema.Part, terminal string) bool {
+	if p.Is(schema.Vent) && isVentTerminal(terminal) {
+		return false // its size is the loop's; the air line is thinner
+	}
 	if !p.Roles().Any(schema.Holding | schema.Equipment) {
 		return true
 	}

@@ -75,9 +75,13 @@ func (c *Context) unknownContents(p *schema.Part) bool {
 }
 
 // airGap reports whether a joint ends a water system: a basin, a bowl, a tap, or
-// another store, which is judged by itself.
+// another store, which is judged by itself. A tap fed by two lines is none: with
+// its spout shut the one pushes into the other.
 func (c *Context) airGap(n int) bool {
 	node := &c.Sea().Nodes[n]
+	if node.Part != nil && runsOut(node.Part) && c.Sea().HosesAt(node.Part) > 1 {
+		return false
+	}
 	return node.Part == nil || isVessel(node) || isFresh(node.Part) || node.Part.Is(schema.SeaOpening)
 }
 

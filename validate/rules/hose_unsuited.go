@@ -135,12 +135,18 @@ func (c *Context) unsuited(h *schema.Hose, u tables.HoseUse) *diag.Finding {
 	}
 }
 
-// hosesFrom collects the hoses of the ways a walk from joints takes.
+// hosesFrom collects the hoses a walk from joints may take: those between two
+// joints it has come to otherwise too, as the one from a toilet to its tank.
 func (c *Context) hosesFrom(from []int, how trace.Walk) map[*schema.Hose]bool {
-	out := map[*schema.Hose]bool{}
-	for _, st := range c.Sea().Walk(from, how).Steps {
-		if st.Way >= 0 && c.Sea().Ways[st.Way].Hose != nil {
-			out[c.Sea().Ways[st.Way].Hose] = true
+	sea, out := c.Sea(), map[*schema.Hose]bool{}
+	for _, st := range sea.Walk(from, how).Steps {
+		if st.Prev >= 0 && how.Beyond != nil && !how.Beyond(st.Node) {
+			continue
+		}
+		for _, id := range sea.Nodes[st.Node].Ways {
+			if w := &sea.Ways[id]; w.Hose != nil && w.Carries() && (how.Through == nil || how.Through(w, st.Node)) {
+				out[w.Hose] = true
+			}
 		}
 	}
 	return out

@@ -67,6 +67,7 @@ func (c *Context) judgeLoop(w *trace.SeaWay, other string) {
 	least, worst, missing := c.Margin(at)
 	if least >= ventMargin()-tinyHeight {
 		c.lacks("loop-too-low", missing, w.Part.ID)
+		c.judgeAir(w.Part, other)
 		return
 	}
 	where := "upright"
@@ -82,6 +83,37 @@ func (c *Context) judgeLoop(w *trace.SeaWay, other string) {
 		Do:     fmt.Sprintf("raise %s by %s, or bring it nearer the centreline", w.Part.ID, tall(ventMargin()-least)),
 		Source: tables.VentMargin().Cite.String() + "; " + c.heelSource(),
 	})
+}
+
+// judgeAir looks where a loop takes its air from: a line led away from its vent
+// that comes out under the sea gives it water instead.
+func (c *Context) judgeAir(loop *schema.Part, other string) {
+	sea := c.Sea()
+	node := sea.Node(loop, "vent")
+	if node < 0 {
+		return
+	}
+	t := sea.Walk([]int{node}, trace.Walk{Through: func(w *trace.SeaWay, _ int) bool { return w.Part != loop && !w.Vented() }})
+	for _, m := range seaAt(sea, t) {
+		least, worst, missing := c.Margin(m.Point)
+		if least >= -tinyHeight {
+			c.lacks("loop-too-low", missing, loop.ID, m.ID())
+			continue
+		}
+		where := "upright"
+		if !worst.Upright() {
+			where = worst.String()
+		}
+		c.Add(diag.Finding{
+			Rule: "loop-too-low", Severity: diag.Error, Span: loop.At, At: []string{loop.ID, m.ID(), other}, Attitude: worst.String(),
+			Value: diag.Figure(least), Limit: diag.Figure(0.0), Unit: "m",
+			Message: fmt.Sprintf("the air line of vented loop %s comes out at %s, which lies %s when %s: it lets in no air to keep the sea from %s",
+				loop.ID, m.ID(), againstSea(least), where, other),
+			Risk:   "the loop draws water instead of air, and the line siphons into the boat",
+			Do:     fmt.Sprintf("lead the air line of %s out above the sea in every attitude, or let it end at the loop", loop.ID),
+			Source: "physics; " + c.heelSource(),
+		})
+	}
 }
 
 // guarded returns what a vented loop keeps the sea from: an inside opening or an

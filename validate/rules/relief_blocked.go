@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
@@ -62,13 +63,28 @@ func (c *Context) judgeRelief(p *schema.Part) {
 	}
 	switch {
 	case built && sea.Joined(p, "relief") > 0:
-		if valve := c.outletValve(p); valve != nil {
+		valve := c.outletValve(p)
+		for _, rv := range c.reliefsOf(p) {
+			if valve == nil {
+				valve = c.shutBehind(rv)
+			}
+		}
+		if valve != nil {
 			f.At = append(f.At, valve.ID)
 			f.Message = fmt.Sprintf("valve %s can shut the relief outlet of water heater %s", valve.ID, p.ID)
 			f.Do = "take the valve out: the outlet runs free, falling and in sight"
 			c.Add(f)
 		}
 	case built || free:
+		for _, rv := range c.reliefsOf(p) {
+			if valve := c.shutBehind(rv); valve != nil {
+				f.At = append(f.At, rv.ID, valve.ID)
+				f.Message = fmt.Sprintf("valve %s can shut the outlet of relief valve %s of water heater %s", valve.ID, rv.ID, p.ID)
+				f.Do = "take the valve out: the outlet runs free, falling and in sight"
+				c.Add(f)
+				return
+			}
+		}
 	case shut != nil:
 		f.At = append(f.At, shut.ID)
 		f.Message = fmt.Sprintf("valve %s stands between water heater %s and its relief valve", shut.ID, p.ID)
@@ -124,4 +140,44 @@ func (c *Context) outletValve(p *schema.Part) *schema.Part {
 		}
 	}
 	return nil
+}
+
+// reliefsOf returns the relief valves a heater's water reaches past no valve or
+// pump, in the order met.
+func (c *Context) reliefsOf(p *schema.Part) []*schema.Part {
+	sea := c.Sea()
+	var out []*schema.Part
+	t := sea.Walk(c.storeNodes(p), trace.Walk{
+		Through: func(w *trace.SeaWay, _ int) bool { return !w.Valve() && w.Pump() == nil },
+		Beyond:  func(n int) bool { return !isVessel(&sea.Nodes[n]) || sea.Nodes[n].Part == p },
+	})
+	for _, st := range t.Steps {
+		if q := sea.Nodes[st.Node].Part; q != nil && q.Is(schema.Relief) && !slices.Contains(out, q) {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// shutBehind returns a valve behind a relief valve that shuts its only way out;
+// nil where some way out is free, or none is led away.
+func (c *Context) shutBehind(rv *schema.Part) *schema.Part {
+	sea := c.Sea()
+	node := sea.Node(rv, "out")
+	if node < 0 {
+		return nil
+	}
+	var valve *schema.Part
+	t := sea.Walk([]int{node}, trace.Walk{Through: func(w *trace.SeaWay, _ int) bool { return !w.Valve() }})
+	for _, st := range t.Steps {
+		if len(sea.Nodes[st.Node].Mouths) > 0 {
+			return nil
+		}
+		for _, id := range sea.Nodes[st.Node].Ways {
+			if w := &sea.Ways[id]; valve == nil && w.Valve() {
+				valve = w.Part
+			}
+		}
+	}
+	return valve
 }

@@ -2,9 +2,11 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
+	"fitout/validate/trace"
 )
 
 // spaceWithoutPump judges watertight spaces that can take water.
@@ -131,9 +133,38 @@ func (c *Context) pumpedSpaces() map[*schema.Space]bool {
 			}
 		}
 		for _, h := range c.Boat.Hoses {
-			// A drain from one space that ends open in another.
-			if !h.Prepared && h.From.IsOpen() && h.To.IsOpen() && out[h.To.Open] && !out[h.From.Open] {
-				out[h.From.Open], grew = true, true
+			if h.Prepared || !h.From.IsOpen() || out[h.From.Open] {
+				continue
+			}
+			for _, sp := range c.drainsTo(h) {
+				if out[sp] {
+					out[h.From.Open], grew = true, true
+				}
+			}
+		}
+	}
+	return out
+}
+
+// drainsTo returns the spaces in which a drain from an open end comes out, by
+// hoses and whatever lets water pass by itself: a valve in a bulkhead, a tee.
+func (c *Context) drainsTo(h *schema.Hose) []*schema.Space {
+	if h.To.IsOpen() {
+		return []*schema.Space{h.To.Open}
+	}
+	sea := c.Sea()
+	way := slices.IndexFunc(sea.Ways, func(w trace.SeaWay) bool { return w.Hose == h })
+	if way < 0 {
+		return nil
+	}
+	t := sea.Walk([]int{sea.Ways[way].A}, trace.Walk{
+		Through: func(w *trace.SeaWay, from int) bool { return w.Pump() == nil && (w.Hose == nil || from == w.A) },
+	})
+	var out []*schema.Space
+	for _, st := range t.Steps[1:] {
+		for _, m := range sea.Nodes[st.Node].Mouths {
+			if m.Part == nil && m.Space != nil {
+				out = append(out, m.Space)
 			}
 		}
 	}

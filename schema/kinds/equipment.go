@@ -23,7 +23,7 @@ func aircon() *schema.Kind {
 		},
 		Attrs: attrs([]attr{
 			watts("capacity", "cooling power").eg("9000 BTU/h"), needs(), loss(), supplyAttr("dc"),
-			heatAttr().def("1.25 × capacity", heatSource), rim(), text("refrigerant", "refrigerant it is filled with").eg("R32"),
+			heatAttr().def("capacity and draw; 1.25 × capacity where the draw in watts cannot be told", heatSource), rim(), text("refrigerant", "refrigerant it is filled with").eg("R32"),
 		}, watery(), loadAttrs("10 %")),
 		Branches: func(p *schema.Part) []schema.Branch {
 			return suppliedDraw(p, loadSpec{drop: comfort, motor: true, continuous: true})
@@ -41,9 +41,10 @@ func aircon() *schema.Kind {
 	}
 }
 
-const heatSource = "1.25 × cooling capacity: 15,000 BTU/h rejected for 12,000 BTU/h of cooling"
+const heatSource = "cooling and the power taken; 1.25 × cooling capacity is 15,000 BTU/h rejected for 12,000 BTU/h of cooling"
 
-// rejected is the heat given to the water: as stated, else from the capacity.
+// rejected is the heat given to the water: as stated, else the capacity and the
+// power taken, else from the capacity alone.
 func rejected(p *schema.Part) schema.Val[unit.Watt] {
 	if h := p.Watts("heat"); h.Given() {
 		return h
@@ -52,7 +53,22 @@ func rejected(p *schema.Part) schema.Val[unit.Watt] {
 	if !c.Given() {
 		return schema.Val[unit.Watt]{}
 	}
+	if in := taken(p); in > 0 {
+		return derived(c.V + in)
+	}
 	return derived(unit.Watt(1.25 * float64(c.V)))
+}
+
+// taken is the power a unit states that it draws, 0 where that cannot be told.
+func taken(p *schema.Part) unit.Watt {
+	if w := p.Watts("draw"); w.Given() {
+		return w.V
+	}
+	a, v := p.Amps("draw"), p.Volts("volts")
+	if !a.Given() || !v.Given() {
+		return 0
+	}
+	return unit.Watt(float64(a.V) * float64(v.V))
 }
 
 func waterMaker() *schema.Kind {

@@ -238,7 +238,7 @@ func TestSettle(t *testing.T) {
 		k := func(i int) int { return (seed*7919 + i*104729 + seed*seed*31) % 9 }
 		w := [][]wish{{{k(1), 1 + k(2)}}, {{k(3), 1 + k(4)}, {k(5), 1 + k(6)}}, {{k(7), 1 + k(8)}}}
 		gap := []int{1 + k(9)%3, 1 + k(10)%3}
-		got := cost(w, settle(w, gap))
+		got := cost(w, settle([][]wish{slices.Clone(w[0]), slices.Clone(w[1]), slices.Clone(w[2])}, gap))
 		best := 1 << 30
 		for a := -12; a < 24; a++ {
 			for b := a + gap[0]; b < 24; b++ {

@@ -1,19 +1,19 @@
 package layout
 
-import "sort"
+import "slices"
 
 // wish is a place something would like to be, and how much.
 type wish struct{ at, weight int }
 
 // settle gives places x, ascending with x[i+1] >= x[i]+gap[i], that minimise the weighted distances to the wishes: pool adjacent
-// violators with weighted medians. Something without a wish follows its left neighbour.
+// violators with weighted medians. Something without a wish follows its left neighbour. It sorts the wishes.
 func settle(wishes [][]wish, gap []int) []int {
 	type block struct {
 		n      int // members
 		wishes []wish
 		at     int
 	}
-	var blocks []block
+	blocks := make([]block, 0, len(wishes))
 	shift := make([]int, len(wishes)) // place = block place + shift
 	sum := 0
 	for i, w := range wishes {
@@ -21,12 +21,11 @@ func settle(wishes [][]wish, gap []int) []int {
 			sum += gap[i-1]
 		}
 		shift[i] = sum
-		b := block{n: 1, wishes: make([]wish, 0, len(w))}
-		for _, t := range w {
-			b.wishes = append(b.wishes, wish{t.at - sum, t.weight})
+		for k := range w {
+			w[k].at -= sum
 		}
-		sort.Slice(b.wishes, func(a, c int) bool { return b.wishes[a].at < b.wishes[c].at })
-		b.at = median(b.wishes)
+		slices.SortFunc(w, func(a, c wish) int { return a.at - c.at })
+		b := block{n: 1, wishes: w, at: median(w)}
 		for len(blocks) > 0 {
 			p := blocks[len(blocks)-1]
 			if len(b.wishes) > 0 && len(p.wishes) > 0 && p.at <= b.at {
@@ -47,7 +46,14 @@ func settle(wishes [][]wish, gap []int) []int {
 	return out
 }
 
+// merge joins sorted wishes. Where one kind is missing the other is handed back as it is.
 func merge(a, b []wish) []wish {
+	if len(a) == 0 {
+		return b
+	}
+	if len(b) == 0 {
+		return a
+	}
 	out := make([]wish, 0, len(a)+len(b))
 	for len(a) > 0 && len(b) > 0 {
 		if a[0].at <= b[0].at {

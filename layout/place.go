@@ -101,7 +101,13 @@ type chain struct {
 // rankChain strings up a rank. The studs of a bar above and below it may stand over one another; in the row they keep one unit,
 // which the simplex afterwards gives back.
 func (l *ladder) rankChain(r int) chain {
-	var c chain
+	n := len(l.ranks[r])
+	for _, v := range l.ranks[r] {
+		if l.items[v].kind == barItem {
+			n += 1 + len(l.items[v].pins)
+		}
+	}
+	c := chain{vars: make([]variable, 0, n), gap: make([]int, 0, n)}
 	push := func(v variable, gap int) {
 		if len(c.vars) > 0 {
 			c.gap = append(c.gap, gap)
@@ -139,6 +145,31 @@ func (l *ladder) rankChain(r int) chain {
 	return c
 }
 
+// least is a width that the widest rank needs in any case, without studs and the texts that room is found for later.
+func (l *ladder) least() int {
+	most := 0
+	for _, rank := range l.ranks {
+		w := 0
+		for i, v := range rank {
+			it := &l.items[v]
+			if i > 0 {
+				w += gapItems - 1 // a text has some of its own
+			}
+			if it.kind == barItem {
+				w += it.markL + max(it.min, it.head+it.tail) + it.markR
+			} else if it.kind == boxItem {
+				b := &l.g.Boxes[it.ref]
+				w += it.ext[Left] + it.w + it.ext[Right] + b.Reserve.Left + b.Reserve.Right
+				if b.Keep {
+					w += b.Text.W
+				}
+			}
+		}
+		most = max(most, w)
+	}
+	return most
+}
+
 // gap is the room to the next footprint on the right; a text has some of its own.
 func (it *item) gap() int {
 	if it.textRoom {
@@ -153,11 +184,17 @@ func (it *item) length() int { return max(it.min, it.head+it.nameRoom+it.tail) }
 // studs lists a bar's pins from left to right.
 func (l *ladder) studs(v int) []int {
 	s := slices.Clone(l.items[v].pins)
-	sort.SliceStable(s, func(a, b int) bool {
-		if l.pins[s[a]].x != l.pins[s[b]].x {
-			return l.pins[s[a]].x < l.pins[s[b]].x
+	slices.SortStableFunc(s, func(a, b int) int {
+		p, q := &l.pins[a], &l.pins[b]
+		switch {
+		case p.x != q.x:
+			return p.x - q.x
+		case p.up == q.up:
+			return 0
+		case p.up:
+			return -1
 		}
-		return l.pins[s[a]].up && !l.pins[s[b]].up
+		return 1
 	})
 	return s
 }
@@ -183,7 +220,13 @@ func (l *ladder) sweepX(k int) {
 		both := k >= 4
 		c := l.rankChain(r)
 		wishes := make([][]wish, len(c.vars))
+		n := len(c.vars)
+		for _, v := range l.ranks[r] {
+			n += len(l.items[v].pins)
+		}
+		store := make([]wish, 0, n) // one array for them all
 		for j, v := range c.vars {
+			wishes[j] = store[len(store):]
 			for _, p := range l.pinsOf(v) {
 				if !both && l.pins[p].up != (k%2 == 0) {
 					continue
@@ -197,6 +240,7 @@ func (l *ladder) sweepX(k int) {
 			if len(wishes[j]) == 0 {
 				wishes[j] = append(wishes[j], wish{l.get(v), 1})
 			}
+			store = store[:len(store)+len(wishes[j])]
 		}
 		for j, x := range settle(wishes, c.gap) {
 			l.set(c.vars[j], x)

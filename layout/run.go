@@ -11,7 +11,7 @@ func Run(g Graph, pages []Page) (*Plan, error) {
 	}
 	if len(pages) == 0 {
 		d := newDrawing(&g, dress{})
-		s, _ := d.fit(Page{W: 1 << 30, H: 1 << 30}, endless)
+		s, _, _ := d.fit(Page{W: 1 << 30, H: 1 << 30}, endless)
 		s.Page, s.Fits = Page{}, true
 		p := &Plan{Sheets: []Sheet{s}}
 		p.lacking()
@@ -48,6 +48,7 @@ type drawing struct {
 	l *ladder
 	// Crossings is what the order foretells.
 	crossings int
+	least     int              // no drawing is narrower
 	cache     map[[2]int]Sheet // by width weight and label level
 	drawn     map[int]columns  // by width weight, before texts are placed
 }
@@ -94,7 +95,7 @@ func newDrawing(g *Graph, d dress) *drawing {
 	l := newLadder(g, d)
 	l.build()
 	c := l.orderRanks(restarts(len(l.items)), d.variant)
-	return &drawing{g: g, l: l, crossings: c, cache: map[[2]int]Sheet{}, drawn: map[int]columns{}}
+	return &drawing{g: g, l: l, crossings: c, least: l.least(), cache: map[[2]int]Sheet{}, drawn: map[int]columns{}}
 }
 
 var widths = []int{2, 8, 24, 64, 200}
@@ -102,10 +103,10 @@ var widths = []int{2, 8, 24, 64, 200}
 // endless is the width weight of a sheet without bounds, index into widths.
 const endless = 1
 
-// fit tries ever narrower drawings, the fullest labels first, and takes the first that fits the page. If none does it returns the
-// one that comes nearest and false.
-func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
-	over, best := -1, [2]int{widths[0], 0}
+// fit tries ever narrower drawings, the fullest labels first, and takes the first that fits the page. If none does it returns false
+// and which of them comes nearest.
+func (d *drawing) fit(p Page, tries int) (s Sheet, near nearest, ok bool) {
+	near = nearest{over: -1, narrow: widths[0]}
 	for level := range d.levels() {
 		wide := true
 		for k := range min(tries, len(widths)) {
@@ -115,11 +116,11 @@ func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
 				s := d.sheet(widths[k], level)
 				if w, h = s.W, s.H; w <= p.W && h <= p.H {
 					s.Page, s.Fits = p, true
-					return s, true
+					return s, near, true
 				}
 			}
-			if o := max(0, w-p.W) + max(0, h-p.H); over < 0 || o < over {
-				over, best = o, [2]int{widths[k], level}
+			if o := max(0, w-p.W) + max(0, h-p.H); near.over < 0 || o < near.over {
+				near = nearest{o, widths[k], level}
 			}
 			if w <= p.W { // too high only: narrower does not help
 				wide = false
@@ -130,9 +131,23 @@ func (d *drawing) fit(p Page, tries int) (Sheet, bool) {
 			break
 		}
 	}
-	s := d.sheet(best[0], best[1])
-	s.Page = p
-	return s, false
+	return Sheet{}, near, false
+}
+
+// nearest is the drawing that goes least beyond a page: by how much, and with which width weight and level of labels.
+type nearest struct{ over, narrow, level int }
+
+// fits tells whether one of the pages holds the drawing.
+func (d *drawing) fits(pages []Page, tries int) bool {
+	for _, p := range pages {
+		if d.least > p.W {
+			continue
+		}
+		if _, _, ok := d.fit(p, tries); ok {
+			return true
+		}
+	}
+	return false
 }
 
 // bare is the size of the drawing before texts open it further.

@@ -59,22 +59,29 @@ type splitter struct {
 // steps are the counts of columns that room may be kept for, the more generous first.
 var steps = []int{4, 2, 1}
 
-// roomy draws a graph with room for what may come, if that takes no more paper than without.
+// roomy draws a graph with room for what may come, if that takes no more paper than without. The plans know nothing of each other:
+// that without room and the most generous are made side by side.
 func roomy(g *Graph, pages []Page) *Plan {
-	bare := split(g, pages)
 	list := steps
 	if len(g.Boxes) > 300 {
 		list = steps[1:2]
 	}
+	var bare *Plan
+	var wait sync.WaitGroup
+	wait.Go(func() { bare = split(g, pages) })
 	for _, step := range list {
 		wide := g.padded(step)
 		if wide == nil {
 			continue
 		}
-		if p := split(wide, pages); p.strip() && !p.worse(bare) {
+		p := split(wide, pages)
+		stands := p.strip()
+		wait.Wait()
+		if stands && !p.worse(bare) {
 			return p
 		}
 	}
+	wait.Wait()
 	return bare
 }
 
@@ -380,7 +387,7 @@ func (s *splitter) within(pages []Page, tries int) *Plan {
 		for _, g := range segs {
 			ok, known := fits[g]
 			if !known {
-				_, ok = s.drawing(g).best(pages, tries)
+				ok = s.drawing(g).fits(pages, tries)
 				fits[g] = ok
 			}
 			if !ok && g.to-g.from > 1 {
@@ -397,7 +404,8 @@ func (s *splitter) within(pages []Page, tries int) *Plan {
 	}
 }
 
-// best draws on the page that keeps most of the labels, then on that with the fewest bends and crossings.
+// best draws on the page that keeps most of the labels, then on that with the fewest bends and crossings. If the drawing fits none it
+// is drawn for the one that it goes least beyond.
 func (d *drawing) best(pages []Page, tries int) (Sheet, bool) {
 	var best Sheet
 	found := false
@@ -405,19 +413,26 @@ func (d *drawing) best(pages []Page, tries int) (Sheet, bool) {
 		f := Measure(s)
 		return f.Bends + priceCross*f.Crossings
 	}
-	for _, p := range pages {
-		s, ok := d.fit(p, tries)
-		if !ok {
-			if best.Page.W == 0 || !found && max(0, s.W-p.W)+max(0, s.H-p.H) < max(0, best.W-best.Page.W)+max(0, best.H-best.Page.H) {
-				best = s
-			}
-			continue
-		}
-		if !found || s.Level < best.Level || s.Level == best.Level && price(&s) < price(&best) {
+	near := make([]nearest, len(pages))
+	for i, p := range pages {
+		s, n, ok := d.fit(p, tries)
+		near[i] = n
+		if ok && (!found || s.Level < best.Level || s.Level == best.Level && price(&s) < price(&best)) {
 			best, found = s, true
 		}
 	}
-	return best, found
+	if found {
+		return best, true
+	}
+	over := func(s *Sheet) int { return max(0, s.W-s.Page.W) + max(0, s.H-s.Page.H) }
+	for i, p := range pages {
+		s := d.sheet(near[i].narrow, near[i].level)
+		s.Page = p
+		if i == 0 || over(&s) < over(&best) {
+			best = s
+		}
+	}
+	return best, false
 }
 
 // cheapest finds the segments of least cost by dynamic programming. A segment may be somewhat wider than the page on the endless

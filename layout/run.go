@@ -58,12 +58,15 @@ type columns struct {
 	width  int
 	tracks []int
 	routes []route
-	pins   []pin
+	pins   []int    // places of the pins
 	ends   [][2]int // left and right of every item
 }
 
 func (l *ladder) keep() columns {
-	c := columns{l.width, slices.Clone(l.tracks), slices.Clone(l.routes), slices.Clone(l.pins), make([][2]int, len(l.items))}
+	c := columns{l.width, slices.Clone(l.tracks), slices.Clone(l.routes), make([]int, len(l.pins)), make([][2]int, len(l.items))}
+	for i := range l.pins {
+		c.pins[i] = l.pins[i].x
+	}
 	for v := range l.items {
 		c.ends[v] = [2]int{l.items[v].x, l.items[v].right}
 	}
@@ -72,7 +75,9 @@ func (l *ladder) keep() columns {
 
 func (l *ladder) restoreColumns(c columns) {
 	l.width, l.tracks, l.routes = c.width, slices.Clone(c.tracks), slices.Clone(c.routes)
-	copy(l.pins, c.pins)
+	for i := range l.pins {
+		l.pins[i].x = c.pins[i]
+	}
 	for v := range l.items {
 		l.items[v].x, l.items[v].right = c.ends[v][0], c.ends[v][1]
 	}

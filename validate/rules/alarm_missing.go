@@ -84,7 +84,11 @@ func (c *Context) monoxide() {
 			burners = append(burners, p)
 		}
 	}
+	names := ids(burners)
 	if len(burners) == 0 {
+		names = c.firedSpaces()
+	}
+	if len(names) == 0 {
 		return
 	}
 	watched, unknown := c.watched("carbon-monoxide")
@@ -100,12 +104,24 @@ func (c *Context) monoxide() {
 			c.Missing("alarm-missing", "watches of "+unknown.ID, unknown.At, unknown.ID)
 			continue
 		}
-		c.Add(diag.Finding{Rule: "alarm-missing", Severity: diag.Error, Span: sp.At, At: append([]string{sp.ID}, ids(burners)...),
-			Message: fmt.Sprintf("people sleep in %s, %s burns fuel aboard, and no carbon-monoxide alarm watches the space", sp.Name(), brief(ids(burners))),
+		c.Add(diag.Finding{Rule: "alarm-missing", Severity: diag.Error, Span: sp.At, At: append([]string{sp.ID}, names...),
+			Message: fmt.Sprintf("people sleep in %s, %s burns fuel aboard, and no carbon-monoxide alarm watches the space", sp.Name(), brief(names)),
 			Risk:    "carbon monoxide kills without waking",
 			Do:      fmt.Sprintf("fit a carbon-monoxide alarm in %s", sp.Name()),
 			Source:  "MAIB accident reports 2010 to 2020; common practice, no source"})
 	}
+}
+
+// firedSpaces lists the engine spaces that name their fuel: an engine stands there,
+// whether the file has it as a part or not.
+func (c *Context) firedSpaces() []string {
+	var names []string
+	for _, sp := range c.Boat.Spaces {
+		if sp.Engine.V && sp.Fuel.Given() && sp.Fuel.V != "electric" && sp.Fuel.V != "none" {
+			names = append(names, sp.ID)
+		}
+	}
+	return names
 }
 
 // basin is spaces whose water runs together.

@@ -18,7 +18,7 @@ var noDisconnect = Rule{
 	Why:      "a burning circuit cannot be stopped, and what bypasses the switch stays live when everybody thinks it is off",
 	Severity: "error",
 	Source:   "E-11 11.6.1.2.1: each battery or bank over 800 A cold cranking; lithium always (E-13); ISO 13297 / ISO 10133 always (from memory)",
-	Quiet:    "safety gear (bilge pumps, alarms, blowers), charging and loads with `memory` may stay ahead of the switch; a breaker that stands alone, a selector and a remote relay are switches; a combining relay is none, nor is a switch in the grounded return alone",
+	Quiet:    "safety gear (bilge pumps, alarms, blowers), charging and loads with `memory` may stay ahead of the switch; a breaker that stands alone, a selector and a remote relay are switches; a combining relay is none, nor is a switch in the grounded return alone; an inverter that also charges may stay ahead of a switch, but is load enough to want one",
 	Bad: `
 fitout: 1
 parts:
@@ -50,6 +50,7 @@ type bank struct {
 	batteries []*schema.Part
 	edges     []*trace.Edge
 	loads     []*trace.Edge // on it with every switch open, not allowed to be
+	both      []*trace.Edge // the same for what charges it and loads it: an inverter that charges
 	switched  bool          // some load hangs on it through a switch
 }
 
@@ -80,11 +81,19 @@ func checkNoDisconnect(c *Context) {
 	pumped := c.pumpPieces()
 	for id := range c.Net.Edges {
 		e := &c.Net.Edges[id]
-		if !draws(e) || e.Medium != schema.DC || allowedAhead(e) || c.lightsPump(e, pumped) {
+		if !draws(e) || e.Medium != schema.DC {
+			continue
+		}
+		both := allowedAhead(e) && e.Part.Is(schema.Charging|schema.Inverting) && !e.Part.Flag("memory").V
+		if allowedAhead(e) && !both || c.lightsPump(e, pumped) {
 			continue
 		}
 		if off.Feeds(e.A, e.B) {
-			if b := bankOf(banks, order, off, e); b != nil {
+			switch b := bankOf(banks, order, off, e); {
+			case b == nil:
+			case both:
+				b.both = append(b.both, e)
+			default:
 				b.loads = append(b.loads, e)
 			}
 			continue
@@ -158,6 +167,10 @@ func (c *Context) pumpPieces() map[int]bool {
 }
 
 func (c *Context) judgeBank(b *bank) {
+	if !b.switched {
+		// As charging gear it may stay ahead of a switch; it does not do without one.
+		b.loads = append(b.loads, b.both...)
+	}
 	if len(b.loads) == 0 {
 		return
 	}

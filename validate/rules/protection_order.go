@@ -5,6 +5,7 @@ import (
 
 	"fitout/schema"
 	"fitout/schema/diag"
+	"fitout/validate/survey"
 	"fitout/validate/tables"
 	"fitout/validate/trace"
 )
@@ -51,15 +52,31 @@ func checkProtectionOrder(c *Context) {
 			if c.Net.Nodes[side].Grounded {
 				continue
 			}
-			if c.onlyPush(id, side) && c.DeviceSides(false).Of(id, up.Other(side)).Source {
-				c.ordered(id, up, side)
+			if atRest, ok := c.upstream(id, up.Other(side), side); ok {
+				c.ordered(id, up, side, atRest)
 			}
 		}
 	}
 }
 
-// ordered judges a device against the next ones behind it.
-func (c *Context) ordered(id int, up *trace.Edge, side int) {
+// upstream reports whether a fault beyond one side of a device is fed chiefly
+// through the device, from its other side: with every contact closed, else as the
+// contacts stand at rest (a combiner open). Chargers and the like on the fault's
+// side are held to their own limits; a battery there is not.
+func (c *Context) upstream(device, feed, side int) (atRest, ok bool) {
+	for _, atRest = range [2]bool{false, true} {
+		sides := c.DeviceSides(atRest)
+		near, far := sides.Of(device, side), sides.Of(device, feed)
+		if !near.Loop && !near.Battery && far.Source && (far.Battery || !near.Source) {
+			return atRest, true
+		}
+	}
+	return false, false
+}
+
+// ordered judges a device against the next ones behind it, past contacts that
+// stand open only where every contact is taken as closed.
+func (c *Context) ordered(id int, up *trace.Edge, side int, atRest bool) {
 	n := c.Net
 	seen := map[int]bool{side: true, up.Other(side): true}
 	work := []int{side}
@@ -88,7 +105,7 @@ func (c *Context) ordered(id int, up *trace.Edge, side int) {
 				}
 				continue
 			}
-			if !e.Passes() {
+			if !e.Passes() || atRest && e.Type == trace.Contact && !(survey.Setting{}).Closed(e) {
 				continue
 			}
 			if w := e.Other(v); !seen[w] {

@@ -148,12 +148,30 @@ func (c *Context) panelReturns(spoken map[*schema.Wire]bool) {
 	if len(panels) == 0 {
 		return
 	}
-	var plus, minus []int
-	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) {
-		plus, minus = append(plus, e.A), append(minus, e.B)
-	})
+	var all []*trace.Edge
+	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) { all = append(all, e) })
+	for _, b := range all {
+		c.panelReturnsTo(b, all, panels, spoken)
+	}
+}
+
+// panelReturnsTo compares the two ways between the panels and one battery: what
+// comes from its positive must go back to its own negative, or to that of the
+// batteries in series below it; another bank's thick negative does not help.
+func (c *Context) panelReturnsTo(b *trace.Edge, all []*trace.Edge, panels []*schema.Part, spoken map[*schema.Wire]bool) {
 	through := func(e *trace.Edge) bool { return e.Passes() || e.Type == trace.Device }
-	supply, back := c.widestFrom(plus, through), c.widestFrom(minus, through)
+	supply := c.widestFrom([]int{b.A}, through)
+	minus := []int{b.B}
+	back := c.widestFrom(minus, through)
+	for added := true; added; {
+		added = false
+		for _, q := range all {
+			if back.area[q.A] > 0 && !slices.Contains(minus, q.B) {
+				minus, added = append(minus, q.B), true
+				back = c.widestFrom(minus, through)
+			}
+		}
+	}
 	buses := c.panelBuses(panels, back)
 	for _, p := range panels {
 		bus := buses[p]

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
@@ -108,11 +109,17 @@ func (c *Context) dcDemands(cond *schema.Condition, d *survey.DCState, note func
 	if d == nil {
 		return
 	}
+	alone := false
+	defer func() { c.lackDemand(d, alone) }()
 	for _, s := range d.Sources {
 		node := s.Edge.A
 		if s.Edge.Type == trace.ConvertIn {
 			node = c.Net.Node(s.Part, s.Edge.Branch.Convert.OutA)
 		}
+		if d.HasBattery(node) || isPanelOfSunFeed(s.Edge) {
+			continue
+		}
+		alone = true
 		volts := s.Output.V
 		limit := float64(s.Output.MaxI)
 		if s.Output.MaxP > 0 && volts > 0 {
@@ -120,10 +127,13 @@ func (c *Context) dcDemands(cond *schema.Condition, d *survey.DCState, note func
 				limit = byPower
 			}
 		}
-		if limit == 0 || d.HasBattery(node) || isPanelOfSunFeed(s.Edge) {
+		asks, loads := c.asksAt(d, node, volts, 0)
+		if limit == 0 {
+			if asks > 0 && s.Edge.Type == trace.ConvertIn {
+				c.Missing("", "output of "+s.Part.ID, s.Part.At, s.Part.ID)
+			}
 			continue
 		}
-		asks, loads := c.asksAt(d, node, volts, 0)
 		others := 0.0
 		for _, o := range d.Sources {
 			on := o.Edge.A
@@ -135,6 +145,21 @@ func (c *Context) dcDemands(cond *schema.Condition, d *survey.DCState, note func
 			}
 		}
 		note(s.Part, demandOn{value: math.Max(0, asks-others), limit: limit, in: "A", cond: cond, loads: loads, severity: diag.Warning})
+	}
+}
+
+// lackDemand says what is not known of a condition's DC parts: of all where a
+// source stands on its own, of converters and other sources in any case, since one
+// without its figures is not among those that give.
+func (c *Context) lackDemand(d *survey.DCState, alone bool) {
+	for _, g := range d.Missing {
+		source := slices.ContainsFunc(g.IDs, func(id string) bool {
+			p := c.Boat.Part(id)
+			return p != nil && p.Roles().Any(schema.Source|schema.Converter) && !p.Is(schema.Storage)
+		})
+		if alone || source {
+			c.Missing("", g.What, g.At, g.IDs...)
+		}
 	}
 }
 

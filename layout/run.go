@@ -58,15 +58,12 @@ type columns struct {
 	width  int
 	tracks []int
 	routes []route
-	pins   []int    // places of the pins
+	pins   []pin
 	ends   [][2]int // left and right of every item
 }
 
 func (l *ladder) keep() columns {
-	c := columns{l.width, slices.Clone(l.tracks), slices.Clone(l.routes), make([]int, len(l.pins)), make([][2]int, len(l.items))}
-	for i := range l.pins {
-		c.pins[i] = l.pins[i].x
-	}
+	c := columns{l.width, slices.Clone(l.tracks), slices.Clone(l.routes), slices.Clone(l.pins), make([][2]int, len(l.items))}
 	for v := range l.items {
 		c.ends[v] = [2]int{l.items[v].x, l.items[v].right}
 	}
@@ -75,9 +72,7 @@ func (l *ladder) keep() columns {
 
 func (l *ladder) restoreColumns(c columns) {
 	l.width, l.tracks, l.routes = c.width, slices.Clone(c.tracks), slices.Clone(c.routes)
-	for i := range l.pins {
-		l.pins[i].x = c.pins[i]
-	}
+	copy(l.pins, c.pins)
 	for v := range l.items {
 		l.items[v].x, l.items[v].right = c.ends[v][0], c.ends[v][1]
 	}

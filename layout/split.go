@@ -54,7 +54,6 @@ type splitter struct {
 	over  []int // bars over that boundary
 	home  []int // for each link between bars the unit it is drawn with
 	known map[segment]*drawing
-	bad   map[segment]bool // those that no page holds
 }
 
 // steps are the counts of columns that room may be kept for, the more generous first.
@@ -346,7 +345,6 @@ func (s *splitter) settleBars(need func(unit, bar int)) {
 // on splits the graph over sheets, each on one of the pages. It draws them as tight as it goes, or wider where that costs too many
 // bends.
 func (s *splitter) on(pages []Page) *Plan {
-	s.bad = map[segment]bool{}
 	plan := s.within(pages, len(widths))
 	if bends, wires := plan.bends(); 2*bends > wires {
 		if p := s.within(pages, easy); len(p.Sheets)-len(plan.Sheets) <= (len(plan.Sheets)-1)/5 && p.better(plan) {
@@ -382,22 +380,20 @@ func (s *splitter) within(pages []Page, tries int) *Plan {
 	for _, p := range pages {
 		widest = max(widest, p.W)
 	}
-	good := map[segment]bool{}
+	fits := map[segment]bool{}
 	for {
 		segs := s.cheapest(widest, limit)
 		bad := segment{-1, -1}
 		for _, g := range segs {
-			if g.to-g.from == 1 || good[g] {
-				continue
+			ok, known := fits[g]
+			if !known {
+				ok = s.drawing(g).fits(pages, tries)
+				fits[g] = ok
 			}
-			if !s.bad[g] && s.drawing(g).fits(pages, tries) {
-				good[g] = true
-				continue
+			if !ok && g.to-g.from > 1 {
+				bad = g
+				break
 			}
-			s.bad[g] = true    // with fewer width weights it is no better
-			delete(s.known, g) // it is not wanted again
-			bad = g
-			break
 		}
 		if bad.from < 0 {
 			return s.finish(pages, segs, tries)

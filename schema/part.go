@@ -18,17 +18,19 @@ type Part struct {
 	// Host is the through-hull a seacock is fixed to, Cock the seacock a
 	// through-hull carries.
 	Host, Cock *Part
-	Circuit    *Circuit // the circuit it is the load or a via device of
-	Attrs      []Value  // own, stock, defaults merged; in order of writing
-	Ways       []Way
-	At         source.Span // of the key
-	index      map[string]int
-	terminals  []Terminal
-	extra      []Terminal // numbered terminals met in the file, for open kinds
-	sealed     bool
-	settled    bool // roles and branches hold what the kind's functions give
-	roles      Role
-	branches   []Branch
+	// Plumbed is set where a hose of the file is joined to it.
+	Plumbed   bool
+	Circuit   *Circuit // the circuit it is the load or a via device of
+	Attrs     []Value  // own, stock, defaults merged; in order of writing
+	Ways      []Way
+	At        source.Span // of the key
+	index     map[string]int
+	terminals []Terminal
+	extra     []Terminal // numbered terminals met in the file, for open kinds
+	sealed    bool
+	settled   bool // roles and branches hold what the kind's functions give
+	roles     Role
+	branches  []Branch
 }
 
 // Value is one attribute with its reading. Which field holds it depends on the

@@ -158,7 +158,7 @@ func refrigerator() *schema.Kind {
 }
 
 func waterCooled(p *schema.Part) bool {
-	return p.Flag("water-cooled").V || p.Has("flow") || p.Has("heat") || p.Has("loss")
+	return p.Plumbed || p.Flag("water-cooled").V || p.Has("flow") || p.Has("heat") || p.Has("loss")
 }
 
 func monitor() *schema.Kind {

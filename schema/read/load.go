@@ -81,6 +81,13 @@ func (r *reader) read(files Opener, name, text string) (*schema.Boat, []Problem)
 	r.lines()
 	r.usage()
 	r.boat.Index()
+	for _, h := range r.boat.Hoses {
+		for _, e := range []schema.HoseEnd{h.From, h.To} {
+			if e.Part != nil && !h.Prepared {
+				e.Part.Plumbed = true
+			}
+		}
+	}
 	for _, p := range r.boat.Parts {
 		p.Settle()
 	}

@@ -2,9 +2,11 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
+	"fitout/schema/unit"
 )
 
 // boreMismatch compares hoses with the tails they are on.
@@ -14,7 +16,7 @@ var boreMismatch = Rule{
 	Why:      "a hose too wide cannot be clamped tight, one too tight splits at the tail",
 	Severity: "warning",
 	Source:   "common practice, no source; sizes within 1 mm or 3 % are one (3/4 in and 19 mm)",
-	Quiet:    "not where a suction or discharge narrows along a line: bore-reduced tells that",
+	Quiet:    "not where a suction or discharge narrows along a line: bore-reduced tells that; nor for a thinner branch of a tee or manifold that has a hose of its own size",
 	Bad: `
 fitout: 1
 vessel: {hull: motor}
@@ -67,7 +69,7 @@ func (c *Context) judgeFit(h *schema.Hose, e schema.HoseEnd, reduced bool) {
 		c.Missing("bore-mismatch", "size of "+e.Part.ID, e.Part.At, e.Part.ID, h.ID)
 		return
 	}
-	if fits(h.Bore.V, size.V) || reduced && h.Bore.V < size.V {
+	if fits(h.Bore.V, size.V) || h.Bore.V < size.V && (reduced || c.branchOf(e.Part, size.V)) {
 		return
 	}
 	c.Add(diag.Finding{
@@ -77,5 +79,16 @@ func (c *Context) judgeFit(h *schema.Hose, e schema.HoseEnd, reduced bool) {
 		Risk:    "a hose that does not fit its tail leaks or comes off",
 		Do:      "use hose of the tail's size, or a reducing fitting",
 		Source:  "common practice, no source",
+	})
+}
+
+// branchOf reports whether a joint of three hoses or more has one of its own
+// size: a thinner one is a branch, and such joints are sold with it.
+func (c *Context) branchOf(p *schema.Part, size unit.Metre) bool {
+	if !p.Is(schema.Junction) || c.Sea().HosesAt(p) < 3 {
+		return false
+	}
+	return slices.ContainsFunc(c.Boat.Hoses, func(h *schema.Hose) bool {
+		return !h.Prepared && (h.From.Part == p || h.To.Part == p) && h.Bore.Given() && fits(h.Bore.V, size)
 	})
 }

@@ -19,7 +19,7 @@ var drainUnsafe = Rule{
 	Why:      "a dry drain draws engine or bilge air and carbon monoxide into the cabin; a wet one rots the bilge or lets the sea in",
 	Severity: "error",
 	Source:   "common practice, no source; a carbon-monoxide path by owners' manuals",
-	Quiet:    "not for a drain to a sump, a tank or a pump, nor overboard above the waterline or past a vented loop",
+	Quiet:    "not for a drain to a sump or a tank, nor overboard above the waterline or past a vented loop; a pump is no break",
 	Bad: `
 fitout: 1
 vessel: {hull: motor}
@@ -98,13 +98,13 @@ func checkDrains(c *Context) {
 	}
 }
 
-// judgeDrain follows a drain down to where it ends: not through pumps, and not
-// past a tank, a sump or a vented loop.
+// judgeDrain follows a drain down to where it ends, with the flow through pumps:
+// not past a tank, a sump or a vented loop.
 func (c *Context) judgeDrain(d drainOf, exhausts []*trace.Mouth) {
 	sea := c.Sea()
 	start := sea.Node(d.part, d.terminal)
 	t := sea.Walk([]int{start}, trace.Walk{
-		Through: func(w *trace.SeaWay, _ int) bool { return w.Pump() == nil && !w.Vented() },
+		Through: func(w *trace.SeaWay, from int) bool { return (w.Pump() == nil || from == w.A) && !w.Vented() },
 		Beyond:  func(n int) bool { return !isVessel(&sea.Nodes[n]) },
 	})
 	for _, st := range t.Steps {

@@ -60,7 +60,10 @@ func checkCrossConnection(c *Context) {
 		}
 		c.Looked("fresh-cross-connection")
 		t := sea.Walk(c.storeNodes(p), trace.Walk{
-			Through: func(w *trace.SeaWay, _ int) bool { return w.Part == nil || !w.Part.Is(schema.Toilet) },
+			// Not through the bowl; a toilet's own pump is no barrier.
+			Through: func(w *trace.SeaWay, _ int) bool {
+				return w.Part == nil || !w.Part.Is(schema.Toilet) || w.Channel != nil && w.Channel.Type == schema.PumpWay
+			},
 			Beyond:  func(n int) bool { return !c.airGap(n) },
 		})
 		for i, st := range t.Steps {

@@ -14,7 +14,7 @@ import (
 // commission is the sheet of measurements with empty boxes.
 func (m *maker) commission() []section {
 	s := section{id: "commissioning", title: "Commissioning sheet", document: "Predicted and measured", lying: true,
-		caution: "Measurements at mains voltage are for a licensed person only. Volts: meter between the place and " + m.minusLead() + ", at the load that the condition runs."}
+		caution: "Measurements at mains voltage are for a licensed person only. Volts: meter between the place and " + m.minusLead() + ", over a load or a device between its own two terminals."}
 	s.blocks = []block{
 		para("Bring the boat into the condition, wait a minute, write down what the meter shows. The same rows lie beside these sheets as commissioning.csv: type the values into its column `measured`, and `fitout pack FILE --readings commissioning.csv` prints them as `readings:` for the file (with --write it puts them there). A value that strays is then a finding that names the stretch. A flow may be typed as the seconds that the bucket took (63 s)" + m.otherUnits() + "."),
 		para("Good: volts within 2 %, amperes within 10 %, both anywhere between full draw and the mean of what comes and goes; flow within 15 %; a temperature rise that tells of a flow within 20 %; a device up to double the drop that is usual for its kind (all " + habit + "). Rows whose number bears an asterisk are notes: the file has no place for them, they stay on this sheet and in the CSV."),
@@ -50,7 +50,7 @@ func (m *maker) otherUnits() string {
 // measureBlocks sets the rows of one table.
 func (m *maker) measureBlocks(list []Measurement) []block {
 	var lines [][]string
-	readable := list[0].Quantity != noteQuantity
+	readable := list[0].table == inCondition || list[0].table == overDevices
 	for _, x := range list {
 		no, what := fmt.Sprint(x.No), x.What
 		if x.Bucket > 0 {
@@ -59,6 +59,9 @@ func (m *maker) measureBlocks(list []Measurement) []block {
 		if !readable {
 			lines = append(lines, []string{no + "*", x.At, what, x.Place, m.figures(x, x.Predicted), m.goodText(x), x.Source, ""})
 			continue
+		}
+		if x.Quantity == noteQuantity {
+			no += "*"
 		}
 		if x.table == overDevices {
 			what += " (" + conditionName(m.conditionOf(x.Condition)) + ")"

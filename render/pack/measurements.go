@@ -79,8 +79,14 @@ func (m *maker) measurements() []Measurement {
 	var out []Measurement
 	conditions := m.attended()
 	for _, c := range conditions {
-		out = append(out, m.electric(c)...)
-		out = append(out, m.charging(c)...)
+		have := m.electric(c)
+		out = append(out, have...)
+		for _, x := range m.charging(c) {
+			// a part that takes and gives has its row already
+			if !slices.ContainsFunc(have, func(y Measurement) bool { return x.At == y.At && x.Quantity == y.Quantity }) {
+				out = append(out, x)
+			}
+		}
 		out = append(out, m.flows(c)...)
 		out = append(out, m.rises(c)...)
 	}
@@ -155,18 +161,13 @@ func (m *maker) electric(c *schema.Condition) []Measurement {
 		if !l.Runs || l.Part.Prepared {
 			continue
 		}
-		for _, t := range l.Part.Terminals() {
-			if t.Polarity == schema.Plus && t.Medium == schema.DC {
-				volt(l.Part, t.Name, "volts at "+name(l.Part)+" while it runs")
-				break
-			}
-		}
+		volt(l.Part, "", "volts over the two terminals of "+name(l.Part)+" while it runs")
 		amp(l.Part, "current of "+name(l.Part))
 	}
 	return slices.CompactFunc(out, func(a, b Measurement) bool { return a.At == b.At && a.Quantity == b.Quantity })
 }
 
-// charging is what an alternator gives where the condition turns its engine.
+// charging is what alternators, chargers and panels give in the condition.
 func (m *maker) charging(c *schema.Condition) []Measurement {
 	d := m.Survey.DC(c)
 	if !d.Solved() {
@@ -174,31 +175,52 @@ func (m *maker) charging(c *schema.Condition) []Measurement {
 	}
 	var out []Measurement
 	for _, p := range m.fitted() {
-		f := engineFeed(p)
+		out = append(out, converting(c, d, p)...)
+		f := feedOf(p)
 		if f == nil {
 			continue
 		}
-		rpm, missing := m.Survey.EngineSpeed(c, p, f.Engine)
-		if missing != "" || rpm <= 0 {
+		at, speed := schema.End{Part: p}, ""
+		if rpm, missing := m.Survey.EngineSpeed(c, p, f.Engine); f.Needs == "engine" && missing == "" {
+			speed = fmt.Sprintf(" at %.0f rpm of the engine", float64(rpm))
+		}
+		a, ok := d.ExpectedAmps(at)
+		if !ok || a.Predicted < 0.05 {
 			continue
 		}
-		speed := fmt.Sprintf(" at %.0f rpm of the engine", float64(rpm))
-		plus := schema.End{Part: p, Terminal: "+"}
-		if e, ok := d.ExpectedVolts(plus); ok {
-			out = append(out, measurement(c, plus, "charging volts of "+name(p)+speed, "volts", "V", e, withinVolts))
+		if e, ok := d.ExpectedVolts(at); ok {
+			out = append(out, measurement(c, at, "charging volts over the two terminals of "+name(p)+speed, "volts", "V", e, withinVolts))
 		}
-		whole := schema.End{Part: p}
-		if e, ok := d.ExpectedAmps(whole); ok && e.Predicted >= 0.05 {
-			out = append(out, measurement(c, whole, "charge current of "+name(p)+speed, "current", "A", e, withinAmps))
+		out = append(out, measurement(c, at, "charge current of "+name(p)+speed, "current", "A", a, withinAmps))
+	}
+	return out
+}
+
+// converting are the volts at both sides of a converter that works.
+func converting(c *schema.Condition, d *survey.DCState, p *schema.Part) []Measurement {
+	var out []Measurement
+	for _, b := range p.Branches() {
+		if b.Convert == nil || b.Medium != schema.DC {
+			continue
+		}
+		if a, ok := d.ExpectedAmps(schema.End{Part: p}); !ok || a.Predicted < 0.05 {
+			continue
+		}
+		for _, terminal := range []string{b.A, b.Convert.OutA} {
+			t, ok := p.Terminal(terminal)
+			at := schema.End{Part: p, Terminal: terminal}
+			if e, known := d.ExpectedVolts(at); ok && known && t.Medium == schema.DC && math.Abs(e.Predicted) > 1 {
+				out = append(out, measurement(c, at, "volts at "+at.String()+", "+titleOf(p), "volts", "V", e, withinVolts))
+			}
 		}
 	}
 	return out
 }
 
-// engineFeed is how a part charges from an engine, nil where it does not.
-func engineFeed(p *schema.Part) *schema.FeedData {
+// feedOf is how a part feeds direct current, nil where it does not.
+func feedOf(p *schema.Part) *schema.FeedData {
 	for _, b := range p.Branches() {
-		if b.Feed != nil && b.Feed.Needs == "engine" {
+		if b.Feed != nil && b.Medium == schema.DC {
 			return b.Feed
 		}
 	}
@@ -287,15 +309,18 @@ func (m *maker) deviceDrops(list []*schema.Condition) []Measurement {
 		var best Measurement
 		for _, c := range list {
 			d := m.Survey.DC(c)
-			if _, over := d.LostOver(p); !d.Solved() || !over {
+			if !d.Solved() {
 				continue
 			}
-			e, ok := d.ExpectedVolts(at)
+			e, ok := d.ExpectedDrop(p)
 			a, ok2 := d.ExpectedAmps(at)
 			if !ok || !ok2 || a.Predicted < 1 || 1000*e.Predicted <= best.Predicted || 1000*e.Predicted < 1 {
 				continue
 			}
 			best = measurement(c, at, fmt.Sprintf("drop over %s at %.1f A", name(p), a.Predicted), "volts", "mV", e, withinDrop)
+			if !d.OverDevice(at) {
+				best.Quantity = noteQuantity // volts at it are those of its coil
+			}
 			best.Predicted, best.Low, best.High = 1000*best.Predicted, 1000*best.Low, 1000*best.High
 		}
 		if best.Predicted > 0 {
@@ -341,8 +366,8 @@ func (m *maker) runDrops() []Measurement {
 func (m *maker) chargeBySpeed() []Measurement {
 	var out []Measurement
 	for _, p := range m.fitted() {
-		f := engineFeed(p)
-		if f == nil {
+		f := feedOf(p)
+		if f == nil || f.Needs != "engine" {
 			continue
 		}
 		held := "volts of its regulator: not given"

@@ -8,7 +8,6 @@ import (
 	"fitout/schema/diag"
 	"fitout/schema/unit"
 	"fitout/validate/survey"
-	"fitout/validate/trace"
 )
 
 var readingOff = Rule{
@@ -83,81 +82,19 @@ func (c *Context) voltReading(d *survey.DCState, r *schema.Reading) {
 		return
 	}
 	cause := "a battery fuller than the file says, or a charging source that the condition does not name"
-	_, over := d.LostOver(r.Where.Part)
-	switch over = over && r.Where.Terminal == ""; {
+	switch over := d.OverDevice(r.Where); {
 	case over && float64(r.Volts.V) > v:
 		cause = fmt.Sprintf("%s too much over %s: a contact or a lug of high resistance in it", volts2(r.Volts.V-unit.Volt(v)), r.Where.Part.ID)
 	case over:
 		cause = "a load of the condition that does not run, or another way for the current past " + r.Where.Part.ID
 	case float64(r.Volts.V) < v:
 		cause = c.lossBetween(d, r)
+	default:
+		if beyond := c.lossBeyond(d, r); beyond != "" {
+			cause = beyond + "; or " + cause
+		}
 	}
 	c.offReading(r, float64(r.Volts.V), v, "V", volts2(r.Volts.V), volts2(unit.Volt(v)), cause)
-}
-
-// lossBetween says where a voltage that is too low must be lost: between the
-// nearest reading upstream that agrees, else the source, and the place.
-func (c *Context) lossBetween(d *survey.DCState, r *schema.Reading) string {
-	node := c.Net.Node(r.Where.Part, r.Where.Terminal)
-	path := c.wayFromBattery(node)
-	if len(path) == 0 {
-		return "a joint of high resistance, a conductor longer or thinner than stated, or more load than stated"
-	}
-	from := path[0].Part
-	start := 0
-	at := path[0].A
-	before := 0.0 // what is lost up to the place that agrees
-	for i, e := range path[1:] {
-		at = e.Other(at)
-		for k := range c.Boat.Readings {
-			o := &c.Boat.Readings[k]
-			if o == r || o.Condition != r.Condition || !o.Volts.Given() || o.Where.Part == nil || c.Net.Node(o.Where.Part, o.Where.Terminal) != at {
-				continue
-			}
-			if e, ok := d.ExpectedVolts(o.Where); ok {
-				if _, off := e.Stray(float64(o.Volts.V), o.Within.Or(survey.UsualWithin)); !off {
-					from, start, before = o.Where.Part, i+1, e.Predicted-float64(o.Volts.V)
-				}
-			}
-		}
-	}
-	var on []string
-	for _, e := range path[start:] {
-		switch {
-		case e.Wire != nil:
-			on = append(on, "wire "+e.Wire.Ref())
-		case e.Type == trace.Device || e.Type == trace.Contact || e.Type == trace.Series:
-			on = append(on, edgeName(e))
-		}
-	}
-	lost := ""
-	if v, ok := d.Volts(r.Where.Part, r.Where.Terminal); ok {
-		lost = volts2(unit.Volt(float64(v-r.Volts.V)-before)) + " too much "
-	}
-	return fmt.Sprintf("what loses %sbetween %s and %s: a joint of high resistance, or a conductor longer or thinner than stated, on %s or in the return", lost, from.ID, r.Where.Part.ID, brief(on))
-}
-
-// wayFromBattery is a shortest way from a battery's post to a joint; the battery
-// itself is its first edge.
-func (c *Context) wayFromBattery(node int) []*trace.Edge {
-	var best []*trace.Edge
-	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) {
-		for _, post := range [2]int{e.A, e.B} {
-			p := c.Path(post, node, survey.Setting{}.Passes)
-			if p == nil && post != node || best != nil && len(p)+1 >= len(best) {
-				continue
-			}
-			if post == e.B && c.Net.Nodes[node].Grounded != c.Net.Nodes[post].Grounded {
-				continue
-			}
-			first := *e
-			if post == e.B {
-				first.A, first.B = e.B, e.A
-			}
-			best = append([]*trace.Edge{&first}, p...)
-		}
-	})
-	return best
 }
 
 func (c *Context) ampReading(d *survey.DCState, r *schema.Reading) {
@@ -173,7 +110,7 @@ func (c *Context) ampReading(d *survey.DCState, r *schema.Reading) {
 	}
 	cause := "a load the condition does not name, one that draws more than stated, or leakage, behind " + r.Where.Part.ID
 	if read < computed {
-		cause = "a load of the condition that does not run or draws less than stated, behind " + r.Where.Part.ID
+		cause = "a load of the condition that does not run or draws less than stated, behind " + r.Where.Part.ID + c.weakSource(d, r)
 	}
 	c.offReading(r, read, computed, "A", amps1(unit.Amp(read)), amps1(unit.Amp(computed)), cause)
 }

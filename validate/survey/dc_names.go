@@ -74,6 +74,17 @@ func (s *Survey) Reference() string {
 	return ""
 }
 
+// ReferenceNode is the joint at 0 V that edges which pass lead to from a joint,
+// the joint itself where none do.
+func (s *Survey) ReferenceNode(node int, pass func(*trace.Edge) bool) int {
+	for _, n := range s.references() {
+		if n == node || s.Path(n, node, pass) != nil {
+			return n
+		}
+	}
+	return node
+}
+
 // NodeName names a joint: a ground, bus or stud by its id, any other by its
 // first terminal.
 func (s *Survey) NodeName(n int) string {

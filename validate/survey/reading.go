@@ -63,8 +63,8 @@ func (d *DCState) ExpectedVolts(at schema.End) (Expected, bool) {
 	if !ok {
 		return Expected{}, false
 	}
-	if _, over := d.LostOver(at.Part); over && at.Terminal == "" {
-		return Expected{Predicted: float64(full), high: float64(full)}, true // less is better
+	if d.OverDevice(at) {
+		return atMost(float64(full)), true
 	}
 	mean, ok := d.Mean().voltsAt(at)
 	if !ok {
@@ -72,6 +72,20 @@ func (d *DCState) ExpectedVolts(at schema.End) (Expected, bool) {
 	}
 	return between(float64(full), float64(mean)), true
 }
+
+// OverDevice reports whether volts at a place are what a device drops: its
+// terminal is not named, and it has no coil or load that they could be over.
+func (d *DCState) OverDevice(at schema.End) bool {
+	if at.Terminal != "" || at.Part == nil || d.s.Net.Node(at.Part, "") >= 0 {
+		return false
+	}
+	_, load := d.Across(at.Part)
+	_, over := d.LostOver(at.Part)
+	return over && !load
+}
+
+// atMost is a figure of which less is better.
+func atMost(x float64) Expected { return Expected{Predicted: x, high: x} }
 
 func between(full, mean float64) Expected {
 	return Expected{Predicted: full, low: min(full, mean), high: max(full, mean)}
@@ -90,6 +104,12 @@ func (d *DCState) voltsAt(at schema.End) (unit.Volt, bool) {
 		}
 	}
 	return v, ok
+}
+
+// ExpectedDrop is what a device, contact or shunt may lose, coil or not.
+func (d *DCState) ExpectedDrop(p *schema.Part) (Expected, bool) {
+	v, ok := d.LostOver(p)
+	return atMost(float64(v)), ok
 }
 
 // LostOver is what a device, contact or shunt with one way drops, as a positive
@@ -150,12 +170,17 @@ func (d *DCState) ampsAt(at schema.End) (unit.Amp, bool) {
 	case found >= 0 && (second < 0 || !p.Is(schema.Panel)):
 		if e := &net.Edges[found]; e.Type == trace.ConvertIn {
 			for _, s := range d.Sources {
-				if s.Edge == e && way != e.Branch.Convert.OutA && way != e.Branch.Convert.OutB {
-					return d.InAmps(s)
+				if s.Edge != e || way == e.Branch.Convert.OutA || way == e.Branch.Convert.OutB {
+					continue
 				}
+				return d.InAmps(s)
 			}
 		}
-		return d.EdgeAmps(found)
+		a, ok := d.EdgeAmps(found)
+		if a == 0 && second >= 0 && net.Edges[second].Type == trace.Feed {
+			return d.EdgeAmps(second) // an inverter that charges just now
+		}
+		return a, ok
 	case p.Is(schema.Distribution):
 		return d.ampsThroughBar(net.Node(p, p.Terminals()[0].Name)), true
 	}

@@ -64,7 +64,7 @@ func checkCrossConnection(c *Context) {
 			Through: func(w *trace.SeaWay, _ int) bool {
 				return w.Part == nil || !w.Part.Is(schema.Toilet) || w.Channel != nil && w.Channel.Type == schema.PumpWay
 			},
-			Beyond:  func(n int) bool { return !c.airGap(n) },
+			Beyond: func(n int) bool { return !c.airGap(n) },
 		})
 		for i, st := range t.Steps {
 			c.judgeCross(p, &sea.Nodes[st.Node], t.Path(i))

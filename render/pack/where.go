@@ -15,9 +15,9 @@ import (
 func (m *maker) where() []section {
 	found := m.important()
 	s := section{id: "where", title: "What is where", document: "Plan of the boat"}
-	intro := "The boat from above, bow to the left, starboard below. Numbers are those of the table; a number without a mark has no place in the file."
+	intro := "The boat from above, bow to the left, starboard above. Numbers are those of the table; a number without a mark has no place in the file."
 	if !slices.ContainsFunc(found, func(p *schema.Part) bool { return p.Station().Given() }) {
-		intro = "The boat from above, bow to the left, starboard below. The file gives no place along the boat for any of these: mark each number on the outline with a pencil, then write `station` and `offset` into the file."
+		intro = "The boat from above, bow to the left, starboard above. The file gives no place along the boat for any of these: mark each number on the outline with a pencil, then write `station` and `offset` into the file."
 	}
 	s.blocks = []block{para(intro), m.plan(found)}
 	var lines [][]string
@@ -165,7 +165,9 @@ func (m *maker) marks(parts []*schema.Part, o draw.Point, k, beam float64, withi
 		if !st.Given() {
 			continue
 		}
-		spot := o.Add(draw.MM(k*float64(st.V)), draw.MM(k*math.Max(-beam/2, math.Min(beam/2, float64(of.Or(0))))))
+		// seen from above with the bow to the left, the right hand of one who faces
+		// forward is up the page
+		spot := o.Add(draw.MM(k*float64(st.V)), draw.MM(-k*math.Max(-beam/2, math.Min(beam/2, float64(of.Or(0))))))
 		at := free(spot, boxes, within)
 		boxes = append(boxes, box5(at))
 		if at != spot {

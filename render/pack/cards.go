@@ -163,6 +163,7 @@ func (m *maker) drainsOutside(p *schema.Part) bool {
 func (m *maker) leaveSwitches(c *schema.Condition) block {
 	live := m.withSwitchesOff()
 	var lines [][]string
+	var told []*schema.Part // what a line has said already
 	row := func(id, what, where, state, why string) {
 		lines = append(lines, []string{box, id, what, where, state, why})
 	}
@@ -186,6 +187,18 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 			continue
 		}
 		row(d.id(), d.title(), place(d.part), "STAYS ON", m.keepers(d))
+		told = append(told, m.lostAtOnce(d.part, d.way)...)
+	}
+	// A pump or an alarm that hangs on a fuse alone has no way of a panel to say
+	// it on: its fuse says it.
+	for _, d := range m.devices() {
+		lost := m.lostAtOnce(d.part, d.way)
+		alone := func(q *schema.Part) bool { return keeper(q) && !slices.Contains(told, q) }
+		if d.way != "" || !live.always(d.part) || !slices.ContainsFunc(lost, alone) {
+			continue
+		}
+		row(d.id(), d.title(), place(d.part), "STAYS IN", m.keepers(d))
+		told = append(told, lost...)
 	}
 	if len(lines) == 0 {
 		return para("The file names no switch.")
@@ -205,6 +218,11 @@ func (m *maker) keeps(c *schema.Condition, p *schema.Part) string {
 		return ""
 	}
 	return "feeds " + names(out)
+}
+
+// keeper reports what must have current with nobody aboard.
+func keeper(q *schema.Part) bool {
+	return q.Roles().Any(schema.Bilge|schema.AlarmRole) || steady(q)
 }
 
 // keepers says why a device that no switch cuts must stay on.

@@ -3,6 +3,7 @@ package pack
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -18,6 +19,9 @@ func (m *maker) frost() entry {
 		para("Water that cannot run out freezes and bursts what holds it. Work down the list; a line is done when its low point is dry or holds antifreeze. Ashore, leave the valves half open, so that the ball holds no water."),
 		heading("Vessels"), m.frostVessels(),
 		heading("Lines: what stays in them after draining"), m.frostLines(),
+	}
+	if b := m.frostAfloat(); b != nil {
+		e.blocks = append(e.blocks, heading("Afloat: what stands behind a shut valve"), b)
 	}
 	e.blocks = append(e.blocks, para("Open a valve on the hull only ashore, or with the hose plugged. Run antifreeze of the food-safe kind through drinking-water lines only. Pumps: run each dry for no more than a few seconds, or fill it with antifreeze. Batteries: full, and parted, lead ones freeze when empty."))
 	return e
@@ -91,13 +95,64 @@ func (m *maker) frostLines() block {
 		if missing > 0 {
 			return para(fmt.Sprintf("Not known: %s lack heights.", numberText(missing, "line", "lines")))
 		}
-		return para("No line keeps water after it has drained, as far as the file goes.")
+		return para("No line keeps water once both its ends are open and it has drained, as far as the file goes.")
 	}
 	lines = append(lines, []string{"", "", "Together", "", "", "", fmt.Sprintf("%.1f", sum)})
 	if missing > 0 {
 		lines = append(lines, []string{"", "", fmt.Sprintf("and %s whose heights are not given", numberText(missing, "line", "lines")), "", "", "", "?"})
 	}
 	return table([]sheet.Column{col(""), num("Order"), wide("Lowest at"), wide("Where"), wide("Hoses that stay full"), num("Height"), num("Litres")}, lines)
+}
+
+// frostAfloat are the lines that drain through the hull: with her afloat their
+// valve is shut, and what would run out ashore stands above it. The low points
+// are counted in their own table. Nil when there is none.
+func (m *maker) frostAfloat() block {
+	var lines [][]string
+	for _, l := range m.Survey.Lines() {
+		v, hull := m.valveOf(l)
+		if v == nil || hull.Height().Given() && hull.Height().V >= 0 {
+			continue
+		}
+		var ids []string
+		litres, known := 0.0, true
+		for _, h := range l.Hoses {
+			if slices.ContainsFunc(l.Low, func(p survey.LowPoint) bool { return slices.Contains(p.Hoses, h) }) {
+				continue
+			}
+			ids = append(ids, h.ID)
+			known = known && h.Bore.Given() && h.Length.Given()
+			litres += 1000 * math.Pi / 4 * float64(h.Bore.V) * float64(h.Bore.V) * float64(h.Length.V)
+		}
+		if len(ids) == 0 {
+			continue
+		}
+		most := "bore or length not given"
+		if known {
+			most = fmt.Sprintf("%.2f", litres)
+		}
+		lines = append(lines, []string{box, name(v), place(v), strings.Join(ids, ", "), "shut it, take the hose off above it into a bucket; or antifreeze by the strainer", most})
+	}
+	if len(lines) == 0 {
+		return nil
+	}
+	return table([]sheet.Column{col(""), wide("Valve"), col("Where"), wide("Hoses"), wide("Do"), num("Litres, at most")}, lines)
+}
+
+// valveOf is the valve on the hull that ends a line, and its opening.
+func (m *maker) valveOf(l survey.Line) (valve, hull *schema.Part) {
+	for _, h := range l.Hoses {
+		for _, e := range []schema.HoseEnd{h.From, h.To} {
+			switch p := e.Part; {
+			case p == nil:
+			case p.Cock != nil:
+				return p.Cock, p
+			case p.Host != nil && p.Is(schema.Seacock):
+				return p, p.Host
+			}
+		}
+	}
+	return nil, nil
 }
 
 // placeOf says where a part or hose lies.

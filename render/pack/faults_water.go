@@ -210,37 +210,71 @@ func (m *maker) riseGood(p *schema.Part) string {
 	return strings.Join(slices.Compact(out), "; ")
 }
 
-// tapFault is the page of a tap, shower or mixer: pump and tank by the graph.
-func (m *maker) tapFault(p *schema.Part) (entry, bool) {
-	switch p.Kind.Name {
-	case "tap", "mixer", "shower", "washdown":
-	default:
-		return entry{}, false
-	}
+// tapLike reports what a person draws water at.
+func tapLike(p *schema.Part) bool {
+	return slices.Contains([]string{"tap", "mixer", "shower", "washdown"}, p.Kind.Name)
+}
+
+// tapSource is the pump and the tank behind a tap, and the taps of its line.
+func (m *maker) tapSource(p *schema.Part) (pump, tank *schema.Part, others []*schema.Part) {
 	sea := m.Survey.Sea()
-	trail := sea.Walk(sea.NodesOf(p), trace.Walk{})
-	var pump, tank *schema.Part
-	for i, st := range trail.Steps {
+	for _, st := range sea.Walk(sea.NodesOf(p), trace.Walk{}).Steps {
 		if st.Way >= 0 {
 			if q := sea.Ways[st.Way].Part; q != nil && q.Is(schema.Mover) && pump == nil && q.Kind.Attr("duty") != nil {
 				pump = q
 			}
 		}
-		if q := sea.Nodes[trail.Steps[i].Node].Part; q != nil && q.Is(schema.Holding) && q.Kind.Attr("contents") != nil && tank == nil {
+		q := sea.Nodes[st.Node].Part
+		if q == nil {
+			continue
+		}
+		if q.Is(schema.Holding) && q.Kind.Attr("contents") != nil && tank == nil {
 			tank = q
 		}
+		if q != p && tapLike(q) && !slices.Contains(others, q) {
+			others = append(others, q)
+		}
 	}
-	if pump == nil && tank == nil {
+	return pump, tank, others
+}
+
+// tapFault is the page of a tap, shower or mixer: pump and tank by the graph. One
+// that draws from the sea has its valve and strainer besides, in the safe order.
+func (m *maker) tapFault(p *schema.Part) (entry, bool) {
+	if !tapLike(p) {
 		return entry{}, false
 	}
+	pump, tank, others := m.tapSource(p)
+	in, _ := m.intake(p)
+	if pump == nil && tank == nil && in.inlet == nil {
+		return entry{}, false
+	}
+	e := entry{id: "water-" + p.ID, title: name(p) + ": no water", find: "no water tap pressure pump tank"}
 	var list []look
 	if tank != nil {
 		list = append(list, look{"Water in " + name(tank), place(tank), "above its outlet", "Empty: fill it, then bleed each tap, the farthest first."})
 	}
+	if in.valve != nil {
+		list = append(list, look{"Valve " + name(in.valve), place(in.valve), "open", "Shut: open it, look at the hose, try again."})
+	}
 	if pump != nil {
 		v, a, c := m.goodAt(pump)
-		list = append(list, look{"Does " + name(pump) + " run?", place(pump), strings.TrimSpace(strings.Trim(v+", "+a, ", ") + " " + c), "Silent: " + m.cutOff(pump) + ", then its fault page. Runs on and on: air, an empty tank, or a leak."})
+		on := "an empty tank, or a leak."
+		if in.inlet != nil {
+			on = "a blocked intake or strainer, or a leak."
+		}
+		list = append(list, look{"Does " + name(pump) + " run?", place(pump), strings.TrimSpace(strings.Trim(v+", "+a, ", ") + " " + c), "Silent: " + m.cutOff(pump) + ", then its fault page. Runs on and on: air, " + on})
 	}
-	list = append(list, look{"Strainer of the tap's nozzle", place(p), "clean", "Unscrew, rinse."}, look{"Another tap of the same line", "", "runs", "It runs: the fault is in the branch to " + p.ID + "."})
-	return entry{id: "water-" + p.ID, title: name(p) + ": no water", find: "no water tap pressure pump tank", blocks: []block{m.lookTable(list)}, screen: false}, true
+	list = append(list, look{"Strainer of the tap's nozzle", place(p), "clean", "Unscrew, rinse."})
+	if len(others) > 0 {
+		list = append(list, look{"Another tap of the same line: " + others[0].ID, place(others[0]), "runs", "It runs: the fault is in the branch to " + p.ID + "."})
+	}
+	e.blocks = []block{m.lookTable(list)}
+	if in.inlet != nil {
+		e.find += " sea water strainer bleed air lock intake"
+		e.blocks = append(e.blocks, para("Still none: strainer and air, in this order, so that no opened strainer or hose lets the sea in:"),
+			steps(m.strainerSteps(p, in, []*schema.Part{p})),
+			m.lookTable([]look{{"Intake " + name(in.inlet) + " from outside: weed, bag, growth", place(in.inlet) + sideText(in.inlet), "free", "Rod it or blow it back from " + orPart(in.valve, "the hose") + "."}}))
+	}
+	return e, true
 }

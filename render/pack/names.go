@@ -135,7 +135,7 @@ func lossWords(l survey.Loss) string {
 		out = append(out, names(l.Dead))
 	}
 	for _, g := range sameWhile(l.Only) {
-		out = append(out, "only "+g.while+": "+names(g.parts))
+		out = append(out, names(g.parts)+" ("+goesOn(len(g.parts), len(out) > 0)+" only "+g.while+")")
 	}
 	if len(l.Dry) > 0 {
 		out = append(out, "no sea water: "+names(l.Dry))
@@ -144,6 +144,20 @@ func lossWords(l survey.Loss) string {
 		out = append(out, "no longer charged: "+names(l.Uncharged))
 	}
 	return strings.Join(out, "; ")
+}
+
+// goesOn begins what is said behind loads that something else keeps for a while.
+// It stands behind them: "stops only while …" would be read the wrong way round.
+func goesOn(n int, behindOthers bool) string {
+	switch {
+	case n == 1 && behindOthers:
+		return "the last goes on"
+	case n == 1:
+		return "goes on"
+	case behindOthers:
+		return fmt.Sprintf("the last %d go on", n)
+	}
+	return "all go on"
 }
 
 // keptGroup is loads that are left with the same.

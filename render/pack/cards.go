@@ -193,7 +193,7 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 	// it on: its fuse says it.
 	for _, d := range m.devices() {
 		lost := m.lostAtOnce(d.part, d.way)
-		alone := func(q *schema.Part) bool { return keeper(q) && !slices.Contains(told, q) }
+		alone := func(q *schema.Part) bool { return keeper(q) && live.always(q) && !slices.Contains(told, q) }
 		if d.way != "" || !live.always(d.part) || !slices.ContainsFunc(lost, alone) {
 			continue
 		}

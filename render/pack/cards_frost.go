@@ -117,6 +117,9 @@ func (m *maker) frostAfloat() block {
 		var ids []string
 		litres, known := 0.0, true
 		for _, h := range l.Hoses {
+			if !slices.Contains(m.hoses(), h) {
+				continue // the joint of a valve with its own opening
+			}
 			if slices.ContainsFunc(l.Low, func(p survey.LowPoint) bool { return slices.Contains(p.Hoses, h) }) {
 				continue
 			}
@@ -131,7 +134,7 @@ func (m *maker) frostAfloat() block {
 		if known {
 			most = fmt.Sprintf("%.2f", litres)
 		}
-		lines = append(lines, []string{box, name(v), place(v), strings.Join(ids, ", "), "shut it, take the hose off above it into a bucket; or antifreeze by the strainer", most})
+		lines = append(lines, []string{box, name(v), place(v), strings.Join(ids, ", "), "shut it, take the hose off above it into a bucket, or fill with antifreeze", most})
 	}
 	if len(lines) == 0 {
 		return nil

@@ -1,6 +1,7 @@
 package pack
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -191,10 +192,10 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 	}
 	// A pump or an alarm that hangs on a fuse alone has no way of a panel to say
 	// it on: its fuse says it.
-	for _, d := range m.devices() {
+	for _, d := range m.nearestFirst() {
 		lost := m.lostAtOnce(d.part, d.way)
 		alone := func(q *schema.Part) bool { return keeper(q) && live.always(q) && !slices.Contains(told, q) }
-		if d.way != "" || !live.always(d.part) || !slices.ContainsFunc(lost, alone) {
+		if !live.always(d.part) || !slices.ContainsFunc(lost, alone) {
 			continue
 		}
 		row(d.id(), d.title(), place(d.part), "STAYS IN", m.keepers(d))
@@ -204,6 +205,21 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 		return para("The file names no switch.")
 	}
 	return large([]sheet.Column{col(""), col("Id"), wide("It is"), col("Where"), col("Leave it"), wide("Why")}, lines)
+}
+
+// nearestFirst are the devices that are no way of a panel, those that carry least
+// before those that carry it too.
+func (m *maker) nearestFirst() []device {
+	var out []device
+	for _, d := range m.devices() {
+		if d.way == "" {
+			out = append(out, d)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b device) int {
+		return cmp.Compare(len(m.lostAtOnce(a.part, "")), len(m.lostAtOnce(b.part, "")))
+	})
+	return out
 }
 
 // keeps says what needs a switch to stay on in a condition.

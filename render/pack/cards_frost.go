@@ -21,7 +21,7 @@ func (m *maker) frost() entry {
 		heading("Lines: what stays in them after draining"), m.frostLines(),
 	}
 	if b := m.frostAfloat(); b != nil {
-		e.blocks = append(e.blocks, heading("Afloat: what stands behind a shut valve"), b)
+		e.blocks = append(e.blocks, heading("Afloat: what stands above a valve on the hull"), b)
 	}
 	e.blocks = append(e.blocks, para("Open a valve on the hull only ashore, or with the hose plugged. Run antifreeze of the food-safe kind through drinking-water lines only. Pumps: run each dry for no more than a few seconds, or fill it with antifreeze. Batteries: full, and parted, lead ones freeze when empty."))
 	return e
@@ -48,9 +48,10 @@ func (m *maker) frostVessels() block {
 		default:
 			continue
 		}
-		vol := "not given"
-		if p.Kind.Attr("capacity") != nil {
-			if a := p.Kind.Attr("capacity"); len(a.Dims) > 0 && p.Has("capacity") && (r.Any(schema.Holding) || p.Kind.Name == "calorifier" || p.Kind.Name == "accumulator") {
+		vol := "" // of a pump or strainer no file can tell
+		if r.Any(schema.Holding) || slices.Contains([]string{"calorifier", "accumulator", "waterlock"}, p.Kind.Name) {
+			vol = "not given"
+			if a := p.Kind.Attr("capacity"); a != nil && len(a.Dims) > 0 && p.Has("capacity") {
 				vol = fmt.Sprintf("%.0f", 1000*float64(p.Volume("capacity").V))
 			}
 		}
@@ -134,7 +135,11 @@ func (m *maker) frostAfloat() block {
 		if known {
 			most = fmt.Sprintf("%.2f", litres)
 		}
-		lines = append(lines, []string{box, name(v), place(v), strings.Join(ids, ", "), "shut it, take the hose off above it into a bucket, or fill with antifreeze", most})
+		do := "shut it, take the hose off above it into a bucket, or fill with antifreeze"
+		if m.drainsOutside(v) {
+			do = "leave it open, rain must run out; what stands in it is sea: keep ice from round her, or lift her out"
+		}
+		lines = append(lines, []string{box, name(v), place(v), strings.Join(ids, ", "), do, most})
 	}
 	if len(lines) == 0 {
 		return nil

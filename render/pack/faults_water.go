@@ -94,34 +94,65 @@ func (m *maker) seaFault(p *schema.Part) entry {
 // strainerSteps is the order in which a strainer is cleaned and a line bled: the
 // valve is shut before anything is opened.
 func (m *maker) strainerSteps(p *schema.Part, in line, outlets []*schema.Part) []string {
-	var s []string
-	stop := "Stop " + name(p)
-	if in.pump != nil {
-		stop += " and its pump " + at(in.pump)
-		if by := m.cutOff(in.pump); by != "" && by != "nothing named" {
-			stop += ": " + by
-		}
-	} else {
-		stop += ": " + m.cutOff(p)
-	}
-	s = append(s, stop+".")
-	if in.valve != nil {
+	s := []string{m.stopStep(p, in)}
+	switch {
+	case in.strainer == nil && in.valve != nil:
+		s = append(s, "See that "+at(in.valve)+" is open.")
+	case in.strainer == nil:
+	case in.valve != nil:
 		s = append(s, "Close "+at(in.valve)+". No valve shut, no strainer opened.")
-	} else {
+	default:
 		s = append(s, "There is no valve on this intake: do not open the strainer afloat unless its lid lies above the water and you hold a plug.")
 	}
 	if in.strainer != nil {
 		s = append(s, "Open "+at(in.strainer)+lidText(in.strainer)+"; clean basket and seal.", "Fill the strainer with water, close its lid.")
-	}
-	if in.valve != nil {
-		s = append(s, "Open "+in.valve.ID+". Look at the lid: dry?")
+		if in.valve != nil {
+			s = append(s, "Open "+in.valve.ID+". Look at the lid: dry?")
+		}
 	}
 	s = append(s, m.bleedStep(in))
 	last := "Start again"
 	if len(outlets) > 0 {
 		last += " and look for the stream at " + at(outlets[0]) + sideText(outlets[0])
 	}
-	return append(s, last+". No stream within a minute: stop, an impeller burns when dry.")
+	return append(s, last+". No stream within a minute: stop"+dryText(p, in.pump)+".")
+}
+
+// stopStep says what is stopped first, and by what: the user with its pump, or
+// the pump alone where the user is a tap.
+func (m *maker) stopStep(p *schema.Part, in line) string {
+	what, by := name(p), m.cutOff(p)
+	switch {
+	case in.pump != nil && tapLike(p):
+		what, by = at(in.pump), m.cutOff(in.pump)
+	case in.pump != nil:
+		what, by = name(p)+" and its pump "+at(in.pump), m.cutOff(in.pump)
+	case tapLike(p):
+		return "Close " + name(p) + "."
+	}
+	if by == "" || by == "nothing named" {
+		return "Stop " + what + "."
+	}
+	return "Stop " + what + ": " + by + "."
+}
+
+// dryText says what a pump suffers when it turns without water.
+func dryText(list ...*schema.Part) string {
+	for _, p := range list {
+		if p == nil {
+			continue
+		}
+		for _, c := range p.Channels() {
+			switch {
+			case c.Pump == nil:
+			case c.Pump.Design == "impeller":
+				return ", an impeller burns when dry"
+			case c.Pump.Design == "diaphragm":
+				return " and look for air on its suction side"
+			}
+		}
+	}
+	return ": pumps run hot when dry"
 }
 
 func lidText(p *schema.Part) string {
@@ -161,6 +192,13 @@ func (m *maker) waterLooks(p *schema.Part, in line, outlets []*schema.Part) []lo
 		out = append(out, look{"Temperature of the water in and out", place(p), r, "More: too little water. Right flow and still hot: scale in the exchanger."})
 	}
 	return out
+}
+
+func orWord(yes bool, a, b string) string {
+	if yes {
+		return a
+	}
+	return b
 }
 
 func orPart(p *schema.Part, other string) string {
@@ -272,7 +310,7 @@ func (m *maker) tapFault(p *schema.Part) (entry, bool) {
 	e.blocks = []block{m.lookTable(list)}
 	if in.inlet != nil {
 		e.find += " sea water strainer bleed air lock intake"
-		e.blocks = append(e.blocks, para("Still none: strainer and air, in this order, so that no opened strainer or hose lets the sea in:"),
+		e.blocks = append(e.blocks, para("Still none: "+orWord(in.strainer != nil, "strainer and air", "air")+", in this order, so that no opened "+orWord(in.strainer != nil, "strainer or hose", "hose")+" lets the sea in:"),
 			steps(m.strainerSteps(p, in, []*schema.Part{p})),
 			m.lookTable([]look{{"Intake " + name(in.inlet) + " from outside: weed, bag, growth", place(in.inlet) + sideText(in.inlet), "free", "Rod it or blow it back from " + orPart(in.valve, "the hose") + "."}}))
 	}

@@ -336,7 +336,7 @@ func (v *view) spot(list []placeMark, i int) draw.Point {
 			d := draw.MM(float64(ring) * 0.7)
 			for _, k := range around16 {
 				m.c = m.at.Add(k.X*d, k.Y*d)
-				if within(v.shape, m.c) == in && v.clear(list, i, m, strict) {
+				if v.clear(list, i, m) && within(v.shape, m.c) == in && (!strict || leads(list, i, m)) {
 					return m.c
 				}
 				if ring == 0 {
@@ -348,34 +348,55 @@ func (v *view) spot(list []placeMark, i int) draw.Point {
 	return m.at
 }
 
-// clear reports whether a mark in a place lies on nothing; strict, its leader
-// neither.
-func (v *view) clear(list []placeMark, i int, m placeMark, strict bool) bool {
+// clear reports whether a mark in a place lies on nothing. What is quickest to
+// tell, and tells most often, is asked first.
+func (v *view) clear(list []placeMark, i int, m placeMark) bool {
 	box := draw.Box{Min: m.c.Add(-m.r-0.4, -m.r-0.4), Max: m.c.Add(m.r+0.4, m.r+0.4)}
-	if !v.area.Contains(box) {
+	if !v.area.Contains(box) || m.c != m.at && !apart(m.c, m.at, m.r+0.7) {
 		return false
 	}
-	for _, l := range v.lines {
-		if nearSegment(m.c, l[0], l[1]) < m.r+0.6 {
+	for k := range i {
+		o := &list[k]
+		if square := m.r + o.r + 0.4; abs(o.c.X-m.c.X) < square && abs(o.c.Y-m.c.Y) < square {
 			return false
 		}
 	}
 	for k := range list {
-		o := &list[k]
-		if k != i && distance(m.c, o.at) < m.r+0.8 {
-			return false
-		}
-		if k >= i {
-			continue
-		}
-		if square := m.r + o.r + 0.4; abs(o.c.X-m.c.X) < square && abs(o.c.Y-m.c.Y) < square {
-			return false
-		}
-		if strict && m.c != m.at && nearSegment(o.c, m.at, m.c) < o.r+0.2 || strict && o.c != o.at && nearSegment(m.c, o.at, o.c) < m.r+0.2 {
+		if k != i && !apart(m.c, list[k].at, m.r+0.8) {
 			return false
 		}
 	}
-	return m.c == m.at || distance(m.c, m.at) > m.r+0.7
+	for _, l := range v.lines {
+		if near(m.c, l[0], l[1], m.r+0.6) {
+			return false
+		}
+	}
+	return true
+}
+
+// leads reports whether the leader of a mark passes clear of the marks that stand
+// already, and the mark clear of their leaders.
+func leads(list []placeMark, i int, m placeMark) bool {
+	for k := range i {
+		o := &list[k]
+		if m.c != m.at && near(o.c, m.at, m.c, o.r+0.2) || o.c != o.at && near(m.c, o.at, o.c, m.r+0.2) {
+			return false
+		}
+	}
+	return true
+}
+
+// apart reports whether two points are at least so far from each other.
+func apart(a, b draw.Point, least draw.MM) bool {
+	return abs(a.X-b.X) >= least || abs(a.Y-b.Y) >= least || distance(a, b) >= least
+}
+
+// near reports whether a point is less than so far from a straight piece.
+func near(p, a, b draw.Point, limit draw.MM) bool {
+	if p.X <= min(a.X, b.X)-limit || p.X >= max(a.X, b.X)+limit || p.Y <= min(a.Y, b.Y)-limit || p.Y >= max(a.Y, b.Y)+limit {
+		return false
+	}
+	return nearSegment(p, a, b) < limit
 }
 
 func abs(v draw.MM) draw.MM { return v * sign(v) }

@@ -1,5 +1,7 @@
 package layout
 
+import "slices"
+
 // placeY stacks ranks and channels. A channel is as high as its tracks and the labels in it need.
 func (l *ladder) placeY() {
 	l.rowTop, l.rowH = make([]int, l.nranks), make([]int, l.nranks)
@@ -63,8 +65,8 @@ func (it *item) absolute(p Point) Point {
 	return Point{x + p.X, it.y + p.Y}
 }
 
-// lead is the start of a wire at a pin.
-func (l *ladder) leadOf(p int) []Point {
+// lead adds the start of a wire at a pin.
+func (l *ladder) lead(pts []Point, p int) []Point {
 	q := &l.pins[p]
 	it := &l.items[q.item]
 	if it.kind == barItem {
@@ -72,19 +74,24 @@ func (l *ladder) leadOf(p int) []Point {
 		if !q.up {
 			y += it.h
 		}
-		return []Point{{q.x, y}}
+		return append(pts, Point{q.x, y})
 	}
-	out := make([]Point, 0, len(q.lead))
 	for _, t := range q.lead {
-		out = append(out, it.absolute(t))
+		pts = append(pts, it.absolute(t))
 	}
-	return out
+	return pts
 }
 
-// polyline is a link's way over the sheet.
+// leadAt is where a wire begins at a pin.
+func (l *ladder) leadAt(p int) Point {
+	var room [4]Point
+	return l.lead(room[:0], p)[0]
+}
+
+// polyline is a link's way over the sheet; it holds until the next call.
 func (l *ladder) polyline(link int) []Point {
 	k := &l.links[link]
-	pts := l.leadOf(k.pins[0])
+	pts := l.lead(l.work.points[:0], k.pins[0])
 	for j := 0; j < len(k.pins); j += 2 {
 		a, b := k.pins[j], k.pins[j+1]
 		i := l.pins[a].piece
@@ -103,16 +110,16 @@ func (l *ladder) polyline(link int) []Point {
 		}
 		pts = append(pts, Point{xb, y})
 	}
-	end := l.leadOf(k.pins[len(k.pins)-1])
-	for i := len(end) - 1; i >= 0; i-- {
-		pts = append(pts, end[i])
-	}
+	end := len(pts)
+	pts = l.lead(pts, k.pins[len(k.pins)-1])
+	slices.Reverse(pts[end:])
+	l.work.points = pts
 	return straighten(pts)
 }
 
-// straighten drops points that lie on a straight line.
+// straighten drops points that lie on a straight line, in place.
 func straighten(pts []Point) []Point {
-	var out []Point
+	out := pts[:0]
 	for _, p := range pts {
 		for len(out) > 0 && out[len(out)-1] == p {
 			out = out[:len(out)-1]
@@ -125,9 +132,14 @@ func straighten(pts []Point) []Point {
 	return out
 }
 
-// sheet writes the ladder down as a sheet, still without texts.
-func (l *ladder) sheet() Sheet {
-	s := Sheet{W: l.width, H: l.height, Level: l.level}
+// sheet writes the ladder down as a sheet, still without texts. It takes the room of an old one that is not wanted any more.
+func (l *ladder) sheet(old *Sheet) Sheet {
+	s := Sheet{W: l.width, H: l.height, Level: l.level, Boxes: old.Boxes[:0], Bars: old.Bars[:0], Wires: old.Wires[:0], Marks: old.Marks[:0]}
+	if old.Wires == nil {
+		s.Boxes, s.Bars, s.Wires = make([]PlacedBox, 0, len(l.g.Boxes)), make([]PlacedBar, 0, len(l.g.Bars)), make([]Wire, 0, len(l.links))
+	}
+	store := make([]Point, 0, l.work.used) // one array for most points
+	used := 0
 	for v := range l.items {
 		it := &l.items[v]
 		switch {
@@ -142,11 +154,19 @@ func (l *ladder) sheet() Sheet {
 	}
 	for i := range l.links {
 		k := &l.g.Links[l.links[i].ref]
-		w := Wire{ID: k.ID, Points: l.polyline(i), Bridge: k.Bridge}
+		w := Wire{ID: k.ID, Bridge: k.Bridge}
+		pts := l.polyline(i)
+		used += len(pts)
+		if len(store)+len(pts) > cap(store) {
+			store = make([]Point, 0, max(len(pts), cap(store)/8))
+		}
+		store = append(store, pts...)
+		w.Points = store[len(store)-len(pts) : len(store) : len(store)]
 		w.CutFrom = l.items[l.links[i].node[0]].mark
 		w.CutTo = l.items[l.links[i].node[1]].mark
 		s.Wires = append(s.Wires, w)
 	}
+	l.work.used = used
 	return s
 }
 
@@ -172,10 +192,10 @@ func (l *ladder) placedBox(v int) PlacedBox {
 
 func (l *ladder) placedBar(v int) PlacedBar {
 	it := &l.items[v]
-	b := PlacedBar{ID: l.g.Bars[it.ref].ID, Rect: Rect{it.x, it.y, it.right - it.x, it.h}}
+	b := PlacedBar{ID: l.g.Bars[it.ref].ID, Rect: Rect{it.x, it.y, it.right - it.x, it.h}, Studs: make([]Stud, 0, len(it.pins))}
 	for _, p := range l.studs(v) {
 		q := &l.pins[p]
-		b.Studs = append(b.Studs, Stud{Link: l.g.Links[l.links[q.link].ref].ID, End: q.end, At: l.leadOf(p)[0]})
+		b.Studs = append(b.Studs, Stud{Link: l.g.Links[l.links[q.link].ref].ID, End: q.end, At: l.leadAt(p)})
 	}
 	return b
 }
@@ -205,7 +225,7 @@ func (l *ladder) wireMark(v int) Mark {
 		m.End = 1
 	}
 	for _, p := range it.pins {
-		m.At = l.leadOf(p)[0]
+		m.At = l.leadAt(p)
 		m.Side = Bottom
 		if l.pins[p].up {
 			m.Side = Top

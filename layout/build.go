@@ -95,6 +95,8 @@ type ladder struct {
 	routes  []route
 	width   int
 	height  int
+
+	work *work
 }
 
 // dress says what a graph's items carry when the graph is one sheet of several.
@@ -104,11 +106,15 @@ type dress struct {
 	hint  map[string]float64
 	// variant 0 keeps to the order of the file; others begin from a shuffle of their own
 	variant uint64
+	work    *work // shared with other drawings, nil for room of its own
 }
 
 // newLadder builds items and links of a graph.
 func newLadder(g *Graph, d dress) *ladder {
-	l := &ladder{g: g, byID: map[string]int{}}
+	l := &ladder{g: g, byID: map[string]int{}, work: d.work}
+	if l.work == nil {
+		l.work = new(work)
+	}
 	ports := make([]map[string]Port, len(g.Boxes))
 	for i, b := range g.Boxes {
 		it := item{kind: boxItem, ref: i, w: b.W, h: b.H, hint: float64(i)}

@@ -1,6 +1,6 @@
 package layout
 
-import "sort"
+import "slices"
 
 // canvas knows which cells of a sheet are taken and where wires run along the cells' edges.
 type canvas struct {
@@ -10,9 +10,10 @@ type canvas struct {
 	horiz []bool // a wire runs along the upper edge of the cell
 }
 
-func newCanvas(w, h int) *canvas {
+// blank makes the canvas an empty one of the size.
+func (c *canvas) blank(w, h int) {
 	n := (w + 1) * (h + 1)
-	return &canvas{w: w, h: h, cell: make([]bool, n), vert: make([]bool, n), horiz: make([]bool, n)}
+	c.w, c.h, c.cell, c.vert, c.horiz = w, h, sized(c.cell, n), sized(c.vert, n), sized(c.horiz, n)
 }
 
 func (c *canvas) at(x, y int) int { return y*(c.w+1) + x }
@@ -27,16 +28,19 @@ func (c *canvas) block(r Rect) {
 
 func (c *canvas) wire(pts []Point) {
 	for i := 1; i < len(pts); i++ {
-		a, b := pts[i-1], pts[i]
-		if a.X == b.X {
-			for y := min(a.Y, b.Y); y < max(a.Y, b.Y); y++ {
-				c.vert[c.at(a.X, y)] = true
-			}
-		} else {
-			for x := min(a.X, b.X); x < max(a.X, b.X); x++ {
-				c.horiz[c.at(x, a.Y)] = true
-			}
+		c.line(pts[i-1], pts[i])
+	}
+}
+
+func (c *canvas) line(a, b Point) {
+	if a.X == b.X {
+		for y := min(a.Y, b.Y); y < max(a.Y, b.Y); y++ {
+			c.vert[c.at(a.X, y)] = true
 		}
+		return
+	}
+	for x := min(a.X, b.X); x < max(a.X, b.X); x++ {
+		c.horiz[c.at(x, a.Y)] = true
 	}
 }
 
@@ -97,8 +101,10 @@ type lack struct {
 
 // letter finds room for every text of a sheet and reports those it found none for.
 func (l *ladder) letter(s *Sheet) []lack {
-	c := newCanvas(s.W, s.H)
-	box := map[int]int{} // item → index in s.Boxes or s.Bars
+	c := &l.work.canvas
+	c.blank(s.W, s.H)
+	l.work.index = sized(l.work.index, len(l.items))
+	box := l.work.index // item → index in s.Boxes or s.Bars
 	nb, nr := 0, 0
 	for v := range l.items {
 		it := &l.items[v]
@@ -116,8 +122,8 @@ func (l *ladder) letter(s *Sheet) []lack {
 		c.block(Rect{b.X, b.Y, g.W, g.H})
 		c.block(Rect{b.X - g.Reserve.Left, b.Y - g.Reserve.Above, g.W + g.Reserve.Left + g.Reserve.Right, g.H + g.Reserve.Above + g.Reserve.Below})
 		for _, d := range b.Landings {
-			c.wire([]Point{d.Port0, d.Stem})
-			c.wire(d.Bar[:])
+			c.line(d.Port0, d.Stem)
+			c.line(d.Bar[0], d.Bar[1])
 			c.block(hull(d.Port0, d.Stem, d.Bar[0], d.Bar[1]))
 		}
 	}
@@ -168,12 +174,12 @@ func (l *ladder) letter(s *Sheet) []lack {
 		}
 	}
 	// the links with the least room come first
-	type job struct{ link, room int }
-	var jobs []job
-	for i, w := range s.Wires {
-		jobs = append(jobs, job{i, longest(w.Points)})
+	jobs := l.work.jobs[:0]
+	for i := range s.Wires {
+		jobs = append(jobs, letterJob{i, longest(s.Wires[i].Points)})
 	}
-	sort.SliceStable(jobs, func(a, b int) bool { return jobs[a].room < jobs[b].room })
+	l.work.jobs = jobs
+	slices.SortStableFunc(jobs, func(a, b letterJob) int { return a.room - b.room })
 	for _, j := range jobs {
 		w := &s.Wires[j.link]
 		for n, t := range l.labels(j.link) {
@@ -188,6 +194,9 @@ func (l *ladder) letter(s *Sheet) []lack {
 	}
 	return lacks
 }
+
+// letterJob is a link to be labelled, and the length of its longest piece.
+type letterJob struct{ link, room int }
 
 // labels are a link's labels at the ladder's level of detail.
 func (l *ladder) labels(link int) []Text {
@@ -247,31 +256,38 @@ func (c *canvas) clear(r Rect) bool {
 // boxText puts a box's text right of it, else left, above or below. Kept is where the room begins that may have been kept for it.
 func (c *canvas) boxText(b *PlacedBox, g *Box, kept int) bool {
 	t := g.Text
+	put := func(x, y int) bool {
+		r := Rect{x, y, t.W, t.H}
+		if !c.free(r) {
+			return false
+		}
+		b.Text = r
+		c.block(r)
+		return true
+	}
 	mid := b.Y + (g.H-t.H)/2
-	var at []Point
-	sides := []int{b.X + g.W, b.X - t.W}
+	sides := append(make([]int, 0, 5), b.X+g.W, b.X-t.W)
 	if out := b.bounds(g); out.X+out.W > sides[0] || out.X < b.X {
 		sides = append(sides, out.X+out.W, out.X-t.W)
 	}
 	sides = append(sides, kept)
 	for _, x := range sides {
 		for d := 0; d <= max(0, (g.H-t.H+1)/2)+1; d++ {
-			at = append(at, Point{x, mid + d}, Point{x, mid - d})
+			if put(x, mid+d) || put(x, mid-d) {
+				return true
+			}
 		}
 	}
-	for _, y := range []int{b.Y - t.H, b.Y + g.H} {
+	for _, y := range [2]int{b.Y - t.H, b.Y + g.H} {
 		for x := b.X + g.W - t.W - 2; x <= b.X+2; x++ {
-			at = append(at, Point{x, y})
+			if put(x, y) {
+				return true
+			}
 		}
 		for x := b.X; x <= b.X+g.W; x++ {
-			at = append(at, Point{x, y}, Point{x - t.W, y})
-		}
-	}
-	for _, p := range at {
-		if r := (Rect{p.X, p.Y, t.W, t.H}); c.free(r) {
-			b.Text = r
-			c.block(r)
-			return true
+			if put(x, y) || put(x-t.W, y) {
+				return true
+			}
 		}
 	}
 	return false
@@ -279,16 +295,19 @@ func (c *canvas) boxText(b *PlacedBox, g *Box, kept int) bool {
 
 // bounds is the area of a box with its landing bars.
 func (b *PlacedBox) bounds(g *Box) Rect {
-	pts := []Point{{b.X, b.Y}, {b.X + g.W, b.Y + g.H}}
-	for _, d := range b.Landings {
-		pts = append(pts, d.Port0, d.Stem, d.Bar[0], d.Bar[1])
+	r := Rect{b.X, b.Y, g.W, g.H}
+	for i := range b.Landings {
+		d := &b.Landings[i]
+		h := hull(d.Port0, d.Stem, d.Bar[0], d.Bar[1])
+		x, y := min(r.X, h.X), min(r.Y, h.Y)
+		r = Rect{x, y, max(r.X+r.W, h.X+h.W) - x, max(r.Y+r.H, h.Y+h.H) - y}
 	}
-	return hull(pts...)
+	return r
 }
 
 // tag puts a short text beside the end of a wire.
 func (c *canvas) tag(end, next Point, t Size) (PlacedText, bool) {
-	var at []Rect
+	at := make([]Rect, 0, 6)
 	switch {
 	case end.X == next.X:
 		for d := 0; d <= 2; d++ {
@@ -318,12 +337,12 @@ func (c *canvas) tag(end, next Point, t Size) (PlacedText, bool) {
 // other. Places that another wire also touches come last.
 func (c *canvas) label(pts []Point, t Text, right bool) (PlacedText, bool) {
 	type piece struct{ a, b Point }
-	var ps []piece
+	ps := make([]piece, 0, 16)
 	for i := 1; i < len(pts); i++ {
 		ps = append(ps, piece{pts[i-1], pts[i]})
 	}
 	length := func(p piece) int { return abs(p.a.X-p.b.X) + abs(p.a.Y-p.b.Y) }
-	sort.SliceStable(ps, func(i, j int) bool { return length(ps[i]) > length(ps[j]) })
+	slices.SortStableFunc(ps, func(p, q piece) int { return length(q) - length(p) })
 	for _, strict := range []bool{true, false} {
 		for _, p := range ps {
 			if length(p) < t.W {

@@ -7,15 +7,28 @@ type wish struct{ at, weight int }
 
 // settle gives places x, ascending with x[i+1] >= x[i]+gap[i], that minimise the weighted distances to the wishes: pool adjacent
 // violators with weighted medians. Something without a wish follows its left neighbour. It sorts the wishes.
-func settle(wishes [][]wish, gap []int) []int {
-	type block struct {
-		n      int // members
-		wishes []wish
-		at     int
-	}
-	blocks := make([]block, 0, len(wishes))
-	shift := make([]int, len(wishes)) // place = block place + shift
-	sum := 0
+func settle(wishes [][]wish, gap []int) []int { return new(pooling).settle(wishes, gap) }
+
+// pooling is the room that settle needs.
+type pooling struct {
+	blocks     []pool
+	shift, out []int
+	merged     []wish
+}
+
+// pool is a run of neighbours that stand as close as they may.
+type pool struct {
+	n      int // members
+	wishes []wish
+	at     int
+}
+
+// settle is the function of that name; what it returns holds until the next call.
+func (s *pooling) settle(wishes [][]wish, gap []int) []int {
+	blocks := s.blocks[:0]
+	s.shift = sized(s.shift, len(wishes)) // place = block place + shift
+	s.merged = s.merged[:0]
+	shift, sum := s.shift, 0
 	for i, w := range wishes {
 		if i > 0 {
 			sum += gap[i-1]
@@ -25,36 +38,38 @@ func settle(wishes [][]wish, gap []int) []int {
 			w[k].at -= sum
 		}
 		slices.SortFunc(w, func(a, c wish) int { return a.at - c.at })
-		b := block{n: 1, wishes: w, at: median(w)}
+		b := pool{n: 1, wishes: w, at: median(w)}
 		for len(blocks) > 0 {
 			p := blocks[len(blocks)-1]
 			if len(b.wishes) > 0 && len(p.wishes) > 0 && p.at <= b.at {
 				break
 			}
-			b = block{n: p.n + b.n, wishes: merge(p.wishes, b.wishes)}
+			b = pool{n: p.n + b.n, wishes: s.merge(p.wishes, b.wishes)}
 			b.at = median(b.wishes)
 			blocks = blocks[:len(blocks)-1]
 		}
 		blocks = append(blocks, b)
 	}
-	out := make([]int, 0, len(wishes))
+	out := s.out[:0]
 	for _, b := range blocks {
 		for range b.n {
 			out = append(out, b.at+shift[len(out)])
 		}
 	}
+	s.blocks, s.out = blocks, out
 	return out
 }
 
 // merge joins sorted wishes. Where one kind is missing the other is handed back as it is.
-func merge(a, b []wish) []wish {
+func (s *pooling) merge(a, b []wish) []wish {
 	if len(a) == 0 {
 		return b
 	}
 	if len(b) == 0 {
 		return a
 	}
-	out := make([]wish, 0, len(a)+len(b))
+	first := len(s.merged)
+	out := s.merged
 	for len(a) > 0 && len(b) > 0 {
 		if a[0].at <= b[0].at {
 			out, a = append(out, a[0]), a[1:]
@@ -62,7 +77,8 @@ func merge(a, b []wish) []wish {
 			out, b = append(out, b[0]), b[1:]
 		}
 	}
-	return append(append(out, a...), b...)
+	s.merged = append(append(out, a...), b...)
+	return s.merged[first:]
 }
 
 // median is the lower weighted median of sorted wishes, 0 without any.

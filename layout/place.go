@@ -101,13 +101,7 @@ type chain struct {
 // rankChain strings up a rank. The studs of a bar above and below it may stand over one another; in the row they keep one unit,
 // which the simplex afterwards gives back.
 func (l *ladder) rankChain(r int) chain {
-	n := len(l.ranks[r])
-	for _, v := range l.ranks[r] {
-		if l.items[v].kind == barItem {
-			n += 1 + len(l.items[v].pins)
-		}
-	}
-	c := chain{vars: make([]variable, 0, n), gap: make([]int, 0, n)}
+	c := chain{vars: l.work.vars[:0], gap: l.work.gaps[:0]}
 	push := func(v variable, gap int) {
 		if len(c.vars) > 0 {
 			c.gap = append(c.gap, gap)
@@ -142,6 +136,7 @@ func (l *ladder) rankChain(r int) chain {
 		push(variable{item: v, pin: -1, right: true}, max(it.tail, it.length()-at))
 		trail = it.markR + gapItems
 	}
+	l.work.vars, l.work.gaps = c.vars, c.gap
 	return c
 }
 
@@ -181,9 +176,10 @@ func (it *item) gap() int {
 // length is the least length of a bar.
 func (it *item) length() int { return max(it.min, it.head+it.nameRoom+it.tail) }
 
-// studs lists a bar's pins from left to right.
+// studs lists a bar's pins from left to right; the list holds until the next call.
 func (l *ladder) studs(v int) []int {
-	s := slices.Clone(l.items[v].pins)
+	s := append(l.work.studs[:0], l.items[v].pins...)
+	l.work.studs = s
 	slices.SortStableFunc(s, func(a, b int) int {
 		p, q := &l.pins[a], &l.pins[b]
 		switch {
@@ -219,12 +215,14 @@ func (l *ladder) sweepX(k int) {
 		}
 		both := k >= 4
 		c := l.rankChain(r)
-		wishes := make([][]wish, len(c.vars))
+		l.work.wishes = sized(l.work.wishes, len(c.vars))
+		wishes := l.work.wishes
 		n := len(c.vars)
 		for _, v := range l.ranks[r] {
 			n += len(l.items[v].pins)
 		}
-		store := make([]wish, 0, n) // one array for them all
+		l.work.store = sized(l.work.store, n) // one array for them all
+		store := l.work.store[:0]
 		for j, v := range c.vars {
 			wishes[j] = store[len(store):]
 			for _, p := range l.pinsOf(v) {
@@ -242,7 +240,7 @@ func (l *ladder) sweepX(k int) {
 			}
 			store = store[:len(store)+len(wishes[j])]
 		}
-		for j, x := range settle(wishes, c.gap) {
+		for j, x := range l.work.pooling.settle(wishes, c.gap) {
 			l.set(c.vars[j], x)
 		}
 	}
@@ -261,10 +259,10 @@ func (l *ladder) pinsOf(v variable) []int {
 
 // simplexX moves everything to the least weighted sum of sideways offsets, starting from the places it has.
 func (l *ladder) simplexX(narrow int) {
-	var p program
-	own := make([]int, len(l.items)) // left edge
-	end := make([]int, len(l.items)) // right end of a bar
-	stud := make([]int, len(l.pins))
+	p := &l.work.program
+	p.reset()
+	l.work.own, l.work.end, l.work.stud = sized(l.work.own, len(l.items)), sized(l.work.end, len(l.items)), sized(l.work.stud, len(l.pins))
+	own, end, stud := l.work.own, l.work.end, l.work.stud // left edges, right ends of bars, studs
 	lo, hi := 1<<30, -(1 << 30)
 	for v := range l.items {
 		it := &l.items[v]
@@ -284,7 +282,7 @@ func (l *ladder) simplexX(narrow int) {
 		for i, v := range rank {
 			it := &l.items[v]
 			if it.kind == barItem {
-				l.barDemands(&p, v, own[v], end[v], stud)
+				l.barDemands(p, v, own[v], end[v], stud)
 			}
 			if i == 0 {
 				p.add(left, own[v], it.markL, 0)
@@ -316,10 +314,10 @@ func (l *ladder) simplexX(narrow int) {
 		q := &l.pieces[i]
 		if l.pins[q.pin[0]].up == l.pins[q.pin[1]].up {
 			// a U cannot be straight: it should only be short
-			l.pull(&p, at, q, 2)
+			l.pull(p, at, q, 2)
 			continue
 		}
-		l.pull(&p, at, q, l.weight(q.pin[0]))
+		l.pull(p, at, q, l.weight(q.pin[0]))
 	}
 	p.solve(4*len(p.y) + 200)
 	base := p.y[left]

@@ -189,7 +189,7 @@ func (d *drawing) sheet(narrow, level int) Sheet {
 		}
 		for again := 0; ; again++ {
 			l.placeY()
-			s = l.sheet()
+			s = l.sheet(&s)
 			s.grow()
 			lacks := l.letter(&s)
 			wider := false

@@ -14,6 +14,19 @@ type program struct {
 	order  []int   // nodes in preorder
 	last   []int   // index in order of the last node of the subtree
 	first  []int
+
+	union []int // of nodes, while pieces are joined
+	comp  components
+	cut   []int
+	stack []int
+}
+
+// reset forgets nodes and edges and keeps the room for others.
+func (p *program) reset() { p.y, p.edges = p.y[:0], p.edges[:0] }
+
+// components are the pieces that tight edges join: the nodes of each are chained from its root.
+type components struct {
+	next, tail, size []int // by node; -1 ends a chain, size is 0 for what is no root
 }
 
 func (p *program) node(y int) int {
@@ -38,7 +51,9 @@ func (p *program) solve(pivots int) {
 	}
 	p.tie()
 	p.tree()
-	cut := make([]int, len(p.y))
+	n := len(p.y)
+	p.cut, p.parent, p.first, p.last = sized(p.cut, n), sized(p.parent, n), sized(p.first, n), sized(p.last, n)
+	cut := p.cut
 	start, idle := 0, 0
 	for range pivots {
 		p.walk()
@@ -61,27 +76,23 @@ func (p *program) solve(pivots int) {
 // tie joins unconnected pieces with edges that cost nothing, for the simplex needs one tree.
 func (p *program) tie() {
 	n := len(p.y)
-	up := make([]int, n)
-	for i := range up {
-		up[i] = i
-	}
-	find := func(i int) int {
-		for up[i] != i {
-			up[i] = up[up[i]]
-			i = up[i]
-		}
-		return i
-	}
+	p.alone()
 	for _, e := range p.edges {
-		up[find(e.tail)] = find(e.head)
+		p.union[p.find(e.tail)] = p.find(e.head)
 	}
 	for i := 1; i < n; i++ {
-		if a, b := find(0), find(i); a != b {
-			up[b] = a
+		if a, b := p.find(0), p.find(i); a != b {
+			p.union[b] = a
 			p.add(0, i, p.y[i]-p.y[0], 0)
 		}
 	}
-	p.adj = make([][]int, n)
+	if cap(p.adj) < n {
+		p.adj = append(p.adj[:cap(p.adj)], make([][]int, n-cap(p.adj))...)
+	}
+	p.adj = p.adj[:n]
+	for i := range p.adj {
+		p.adj[i] = p.adj[i][:0]
+	}
 	for i, e := range p.edges {
 		p.adj[e.tail] = append(p.adj[e.tail], i)
 		p.adj[e.head] = append(p.adj[e.head], i)
@@ -91,62 +102,73 @@ func (p *program) tie() {
 // tree grows a spanning tree of tight edges, shifting what is reached so far until the next edge is tight.
 func (p *program) tree() {
 	n := len(p.y)
-	p.inTree = make([]bool, len(p.edges))
-	// comp joins nodes over tight edges; whole components are then moved against each other.
-	up := make([]int, n)
-	members := make([][]int, n)
-	for i := range up {
-		up[i] = i
-		members[i] = []int{i}
-	}
-	find := func(i int) int {
-		for up[i] != i {
-			up[i] = up[up[i]]
-			i = up[i]
-		}
-		return i
-	}
-	join := func(a, b int) {
-		if len(members[a]) < len(members[b]) {
-			a, b = b, a
-		}
-		up[b] = a
-		members[a] = append(members[a], members[b]...)
-		members[b] = nil
+	p.inTree = sized(p.inTree, len(p.edges))
+	// components are joined over tight edges, and then moved whole against each other
+	p.alone()
+	c := &p.comp
+	c.next, c.tail, c.size = sized(c.next, n), sized(c.tail, n), sized(c.size, n)
+	for i := range n {
+		c.next[i], c.tail[i], c.size[i] = -1, i, 1
 	}
 	left := n - 1
 	for i, e := range p.edges {
-		if a, b := find(e.tail), find(e.head); a != b && p.slack(i) == 0 {
+		if a, b := p.find(e.tail), p.find(e.head); a != b && p.slack(i) == 0 {
 			p.inTree[i] = true
-			join(a, b)
+			p.join(a, b)
 			left--
 		}
 	}
-	for left > 0 {
+	for ; left > 0; left-- {
 		// take the component of the lowest node that is not the largest, and move it to its nearest neighbour
-		left -= p.attach(find, join, members)
+		p.attach()
 	}
 }
 
-// attach moves the smaller components each along its cheapest tight-making edge and returns how many joins it made.
-func (p *program) attach(find func(int) int, join func(int, int), members [][]int) int {
+// alone makes every node a component of its own.
+func (p *program) alone() {
+	p.union = sized(p.union, len(p.y))
+	for i := range p.union {
+		p.union[i] = i
+	}
+}
+
+// find is the root of a node's component.
+func (p *program) find(i int) int {
+	for p.union[i] != i {
+		p.union[i] = p.union[p.union[i]]
+		i = p.union[i]
+	}
+	return i
+}
+
+// join makes two components one, given by their roots.
+func (p *program) join(a, b int) {
+	c := &p.comp
+	if c.size[a] < c.size[b] {
+		a, b = b, a
+	}
+	p.union[b] = a
+	c.next[c.tail[a]], c.tail[a] = b, c.tail[b]
+	c.size[a], c.size[b] = c.size[a]+c.size[b], 0
+}
+
+// attach moves the smallest component along its cheapest tight-making edge and joins it there.
+func (p *program) attach() {
 	n := len(p.y)
+	c := &p.comp
 	best := -1
 	for r := range n {
-		if members[r] == nil || find(r) != r {
-			continue
-		}
-		if best < 0 || len(members[r]) < len(members[best]) {
+		if c.size[r] > 0 && (best < 0 || c.size[r] < c.size[best]) {
 			best = r
 		}
 	}
 	// net pull on the component tells which way it gets better
 	pull := 0
 	up, down := -1, -1 // edges of least slack when moving towards larger / smaller y
-	for _, v := range members[best] {
+	for v := best; v >= 0; v = c.next[v] {
 		for _, i := range p.adj[v] {
 			e := p.edges[i]
-			if find(e.tail) == find(e.head) {
+			if p.find(e.tail) == p.find(e.head) {
 				continue
 			}
 			if e.tail == v { // growing y shortens this edge
@@ -169,27 +191,19 @@ func (p *program) attach(find func(int) int, join func(int, int), members [][]in
 	} else {
 		d = p.slack(up)
 	}
-	for _, v := range members[best] {
+	for v := best; v >= 0; v = c.next[v] {
 		p.y[v] += d
 	}
 	e := p.edges[i]
 	p.inTree[i] = true
-	join(find(e.tail), find(e.head))
-	return 1
+	p.join(p.find(e.tail), p.find(e.head))
 }
 
 // walk numbers the tree in preorder from node 0.
 func (p *program) walk() {
-	n := len(p.y)
-	if p.parent == nil {
-		p.parent = make([]int, n)
-		p.first = make([]int, n)
-		p.last = make([]int, n)
-		p.order = make([]int, 0, n)
-	}
 	p.order = p.order[:0]
 	p.parent[0] = -1
-	stack := []int{0}
+	stack := append(p.stack[:0], 0)
 	for len(stack) > 0 {
 		v := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
@@ -204,6 +218,7 @@ func (p *program) walk() {
 			stack = append(stack, w)
 		}
 	}
+	p.stack = stack
 	for k := len(p.order) - 1; k >= 0; k-- {
 		v := p.order[k]
 		p.last[v] = k

@@ -54,6 +54,7 @@ type splitter struct {
 	over  []int // bars over that boundary
 	home  []int // for each link between bars the unit it is drawn with
 	known map[segment]*drawing
+	work  *work
 }
 
 // steps are the counts of columns that room may be kept for, the more generous first.
@@ -208,11 +209,11 @@ func (p *Plan) paper() int {
 }
 
 func newSplitter(g *Graph, variant uint64) *splitter {
-	s := &splitter{g: g, of: map[string]int{}, bars: map[string]int{}, hint: map[string]float64{}, known: map[segment]*drawing{}}
+	s := &splitter{g: g, of: map[string]int{}, bars: map[string]int{}, hint: map[string]float64{}, known: map[segment]*drawing{}, work: new(work)}
 	for i := range g.Bars {
 		s.bars[g.Bars[i].ID] = i
 	}
-	d := newDrawing(g, dress{variant: variant})
+	d := newDrawing(g, dress{variant: variant, work: s.work})
 	d.l.level = 0
 	d.l.reset()
 	d.l.placeX(widths[0])
@@ -479,7 +480,7 @@ func (s *splitter) drawing(g segment) *drawing {
 // end on marks.
 func (s *splitter) subgraph(g segment) (*Graph, dress) {
 	sub := &Graph{}
-	d := dress{marks: map[string]End{}, cont: map[string]uint8{}, hint: s.hint}
+	d := dress{marks: map[string]End{}, cont: map[string]uint8{}, hint: s.hint, work: s.work}
 	on := map[string]bool{}
 	for i := g.from; i < g.to; i++ {
 		on[s.id(i)] = true

@@ -6,7 +6,7 @@ import (
 )
 
 func (j *job) schematic() schematic.Input {
-	return schematic.Input{Survey: j.survey, Result: j.result, Papers: j.papers, Larger: j.larger, First: j.first, Clean: j.options.Clean}
+	return schematic.Input{Survey: j.survey, Result: j.result, Papers: j.papers, Larger: j.larger, First: j.first, Before: j.before, Clean: j.options.Clean}
 }
 
 func dcPages(j *job) ([]sheet.Page, error) { return schematic.DC(j.schematic()) }

@@ -51,14 +51,15 @@ type job struct {
 	options Options
 	// papers may be used; larger are for what does not fit on them.
 	papers, larger []sheet.Paper
-	// first is the number in the set of the next sheet to be made.
-	first int
+	// first is the number in the set of the first sheet; before counts the sheets
+	// that stand before a producer's own, and waits until they are made.
+	first  int
+	before func() int
 }
 
 func (j *job) boat() *schema.Boat { return j.survey.Boat }
 
-// producer makes the sheets of one kind, each kind in a file of its own. It
-// numbers its sheets from j.first.
+// producer makes the sheets of one kind, each kind in a file of its own.
 type producer struct {
 	kind  string
 	pages func(*job) ([]sheet.Page, error)
@@ -106,17 +107,9 @@ func Sheets(s *survey.Survey, r rules.Result, o Options) ([]draw.Sheet, error) {
 			return nil, fmt.Errorf("sheet %q is not one of %s", w, strings.Join(Kinds(), ", "))
 		}
 	}
-	var pages []sheet.Page
-	for _, p := range producers() {
-		if len(o.Which) > 0 && !slices.Contains(o.Which, p.kind) {
-			continue
-		}
-		made, err := p.pages(j)
-		if err != nil {
-			return nil, fmt.Errorf("sheet %s: %w", p.kind, err)
-		}
-		pages = append(pages, made...)
-		j.first += len(made)
+	pages, err := j.pages()
+	if err != nil {
+		return nil, err
 	}
 	title := j.title()
 	out := make([]draw.Sheet, len(pages))

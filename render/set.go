@@ -1,6 +1,10 @@
 package render
 
 import (
+	"fmt"
+	"slices"
+	"sync"
+
 	"fitout/render/sheet"
 	"fitout/validate/rules"
 	"fitout/validate/survey"
@@ -22,21 +26,61 @@ func Title(s *survey.Survey, r rules.Result) sheet.TitleBlock {
 	return (&job{survey: s, result: r}).title()
 }
 
-// pages runs the producers that the options ask for.
+// pages runs the producers that the options ask for, side by side. What they make
+// stands in their order, whichever is ready first; the first error in that order
+// counts.
 func (j *job) pages() ([]sheet.Page, error) {
-	var out []sheet.Page
+	type result struct {
+		pages []sheet.Page
+		err   error
+		ready chan struct{}
+	}
+	var list []*result
+	j.warm()
 	for _, p := range producers() {
 		if !j.options.wants(p.kind) {
 			continue
 		}
-		made, err := p.pages(j)
-		if err != nil {
-			return nil, err
+		earlier := slices.Clone(list)
+		own := *j
+		own.before = sync.OnceValue(func() (n int) {
+			for _, r := range earlier {
+				<-r.ready
+				n += len(r.pages)
+			}
+			return n
+		})
+		r := &result{ready: make(chan struct{})}
+		list = append(list, r)
+		go func() {
+			defer close(r.ready)
+			if r.pages, r.err = p.pages(&own); r.err != nil {
+				r.err = fmt.Errorf("sheet %s: %w", p.kind, r.err)
+			}
+		}()
+	}
+	var out []sheet.Page
+	var first error
+	for _, r := range list { // none is left running
+		<-r.ready
+		out = append(out, r.pages...)
+		if first == nil {
+			first = r.err
 		}
-		out = append(out, made...)
-		j.first += len(made)
+	}
+	if first != nil {
+		return nil, first
 	}
 	return out, nil
+}
+
+// warm has the survey work out what producers ask of it, which it keeps from then
+// on: it may be read by several at a time, but asked for something new by one only.
+func (j *job) warm() {
+	j.survey.Attitudes()
+	for _, c := range j.boat().Conditions {
+		j.survey.Water(c)
+	}
 }
 
 // wants reports whether a kind of sheet is asked for.

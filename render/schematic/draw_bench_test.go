@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
+	"sync"
 	"testing"
 	"time"
 
@@ -62,15 +63,17 @@ func wholeSet(t testing.TB, s *survey.Survey, r rules.Result, o render.Options) 
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, sh := range sheets {
+	var failed error
+	var wait sync.WaitGroup
+	wait.Go(func() {
 		var file bytes.Buffer
-		if err := svg.Write(&file, sh, svg.Options{Theme: o.Theme()}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	var file bytes.Buffer
-	if err := pdf.Write(&file, sheets, pdf.Document{Title: "drawings", Theme: o.Theme()}); err != nil {
+		failed = pdf.Write(&file, sheets, pdf.Document{Title: "drawings", Theme: o.Theme()})
+	})
+	if _, err := svg.Files(sheets, svg.Options{Theme: o.Theme()}); err != nil {
 		t.Fatal(err)
+	}
+	if wait.Wait(); failed != nil {
+		t.Fatal(failed)
 	}
 	return len(sheets)
 }

@@ -23,7 +23,7 @@ func Overview(in Input) ([]sheet.Page, error) {
 		if len(w.edges) == 0 {
 			continue
 		}
-		f := &figure{web: w, first: in.First + len(pages)}
+		f := &figure{web: w, first: in.first() + len(pages)}
 		made, err := f.pages(in.Papers)
 		if err != nil {
 			return nil, fmt.Errorf("overview: %w", err)

@@ -161,6 +161,7 @@ func (d *drawing) findingSheets(id, title string, papers []*paper) []sheet.Page 
 // papers places each sheet of the plan in its frame.
 func (d *drawing) papers(plan *layout.Plan, frames map[string]sheet.Frame) []*paper {
 	var out []*paper
+	first := d.in.first()
 	for i := range plan.Sheets {
 		s := &plan.Sheets[i]
 		f, ok := frames[s.Page.Name]
@@ -170,7 +171,7 @@ func (d *drawing) papers(plan *layout.Plan, frames map[string]sheet.Frame) []*pa
 		if w, h := f.GridSize(); !s.Fits && (s.W > w || s.H+2 > h) {
 			f = outsize(f.Paper, s.W-w, s.H+2-h)
 		}
-		p := &paper{d: d, s: s, frame: f, number: d.in.First + i, index: map[string]int{}}
+		p := &paper{d: d, s: s, frame: f, number: first + i, index: map[string]int{}}
 		w, h := f.GridSize()
 		p.at = draw.GridPoint(f.Origin(), float64(max(0, (w-s.W)/2)), float64(max(0, min(2, (h-s.H)/3))))
 		out = append(out, p)
@@ -479,7 +480,7 @@ func (p *paper) drawMark(m *layout.Mark, plan *layout.Plan) {
 // nearest is the next place where a bar or run goes on.
 func (p *paper) nearest(m *layout.Mark) (layout.Target, bool) {
 	best, far := layout.Target{}, 1<<30
-	here := p.number - p.d.in.First
+	here := p.number - p.d.in.first()
 	for _, t := range m.To {
 		if away := max(t.Sheet-here, here-t.Sheet); away < far {
 			best, far = t, away

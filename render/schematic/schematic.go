@@ -27,8 +27,11 @@ type Input struct {
 	Papers []sheet.Paper
 	// Larger are those to be used where a sheet does not fit on the others.
 	Larger []sheet.Paper
-	// First is the number of the first sheet in its set.
-	First int
+	// First is the number of the first sheet in its set, or, where Before is set,
+	// of the first sheet of all: Before then counts those before these. It is asked
+	// late and may wait for them to be made.
+	First  int
+	Before func() int
 	// Clean leaves the marks of the findings out.
 	Clean bool
 }
@@ -49,6 +52,14 @@ func (in Input) findings() []numbered {
 		out[i] = numbered{f, i + 1}
 	}
 	return out
+}
+
+// first is the number of the first sheet in its set.
+func (in Input) first() int {
+	if in.Before == nil {
+		return in.First
+	}
+	return in.First + in.Before()
 }
 
 func (in Input) boat() *schema.Boat { return in.Survey.Boat }

@@ -89,7 +89,7 @@ func (w *waterSheets) whereIs(x *waterlayout.PlacedBox, on, from int) string {
 	if on == from {
 		return z
 	}
-	return strconv.Itoa(w.in.First+on) + "/" + z
+	return strconv.Itoa(w.in.first()+on) + "/" + z
 }
 
 func (w *waterSheets) zone(x waterlayout.Rect) string {

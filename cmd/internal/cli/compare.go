@@ -86,7 +86,7 @@ func drawChanges(dir string, before, after *job.Job, r compare.Result) error {
 		return status{Misuse, err.Error()}
 	}
 	name := baseName(strings.ReplaceAll(after.Name, ":", "/"))
-	return writeSheets(dir, name+"-changes", changes.Mark(sheets, r), o, document(after, o))
+	return writeSheets(dir, name+"-changes", changes.Mark(sheets, r), document(after, o))
 }
 
 // twoStates reads what is to be compared.

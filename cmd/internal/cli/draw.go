@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -64,7 +65,7 @@ func runDraw(s Streams, name string, f drawFlags) error {
 	if err != nil {
 		return status{Misuse, err.Error()}
 	}
-	return writeSheets(f.out, baseName(name), sheets, o, document(j, o))
+	return writeSheets(f.out, baseName(name), sheets, document(j, o))
 }
 
 // paperFlag parts "A4 landscape" into the name and which way up.
@@ -99,24 +100,36 @@ func document(j *job.Job, o render.Options) pdf.Document {
 
 // writeSheets writes every file or none: all are made before the first is put in
 // its place.
-func writeSheets(dir, base string, sheets []draw.Sheet, o render.Options, d pdf.Document) error {
+func writeSheets(dir, base string, sheets []draw.Sheet, d pdf.Document) error {
 	if len(sheets) == 0 {
 		return status{Misuse, "nothing to draw: the file has no part for these sheets"}
 	}
-	var files []outFile
-	for _, sh := range sheets {
-		var b bytes.Buffer
-		if err := svg.Write(&b, sh, svg.Options{Theme: o.Theme()}); err != nil {
-			return err
-		}
-		files = append(files, outFile{base + "-" + sh.ID + ".svg", b.Bytes()})
-	}
-	var b bytes.Buffer
-	if err := pdf.Write(&b, sheets, d); err != nil {
+	files, err := drawnFiles(base, sheets, base+".pdf", d)
+	if err != nil {
 		return err
 	}
-	files = append(files, outFile{base + ".pdf", b.Bytes()})
 	return writeFiles(dir, files)
+}
+
+// drawnFiles makes the SVG file of each sheet and the PDF of all, side by side.
+func drawnFiles(base string, sheets []draw.Sheet, name string, d pdf.Document) ([]outFile, error) {
+	var all bytes.Buffer
+	var failed error
+	var wait sync.WaitGroup
+	wait.Go(func() { failed = pdf.Write(&all, sheets, d) })
+	each, err := svg.Files(sheets, svg.Options{Theme: d.Theme})
+	wait.Wait()
+	if err != nil {
+		return nil, err
+	}
+	if failed != nil {
+		return nil, failed
+	}
+	var files []outFile
+	for i, sh := range sheets {
+		files = append(files, outFile{base + "-" + sh.ID + ".svg", each[i]})
+	}
+	return append(files, outFile{name, all.Bytes()}), nil
 }
 
 // outFile is a file to be written into a folder.

@@ -15,7 +15,6 @@ import (
 	"fitout/render/list"
 	"fitout/render/pack"
 	"fitout/render/pdf"
-	"fitout/render/svg"
 )
 
 type packFlags struct {
@@ -93,18 +92,12 @@ func packFiles(j *job.Job, p *pack.Pack, mono bool) ([]outFile, error) {
 	base := baseName(j.Name)
 	theme := render.Options{Mono: mono}.Theme()
 	files := []outFile{{base + "-pack.html", p.HTML}}
-	var b bytes.Buffer
-	if err := pdf.Write(&b, p.Sheets, packDocument(j, theme)); err != nil {
+	drawn, err := drawnFiles(base, p.Sheets, base+"-pack.pdf", packDocument(j, theme))
+	if err != nil {
 		return nil, err
 	}
-	files = append(files, outFile{base + "-pack.pdf", bytes.Clone(b.Bytes())})
-	for _, sh := range p.Sheets {
-		b.Reset()
-		if err := svg.Write(&b, sh, svg.Options{Theme: theme}); err != nil {
-			return nil, err
-		}
-		files = append(files, outFile{base + "-" + sh.ID + ".svg", bytes.Clone(b.Bytes())})
-	}
+	files = append(files, drawn...)
+	var b bytes.Buffer
 	for _, t := range p.Lists {
 		b.Reset()
 		if err := list.Write(&b, t, "csv"); err != nil {

@@ -90,6 +90,8 @@ type LoadData struct {
 	LeastVolts Val[unit.Volt]
 	Motor      bool
 	Continuous bool
+	// PowerFactor is the share of its volt-amperes that are watts, on AC.
+	PowerFactor Val[unit.Ratio]
 	// Feeds names the terminal of the AC side an inverter makes, or of the
 	// output a charger feeds: Watts is then Output / Efficiency + Idle at full
 	// output. Otherwise it is empty.

@@ -194,7 +194,7 @@ func loadAttrs(drop string) []attr {
 		volts("least-volts", "least voltage it works at").eg("10.5 V"),
 		flag("memory", "may stay on with the battery switch off"),
 		count("count", "how many alike; draw is of each").within(1, 10000).def("1", language),
-		word("supply", "what feeds it", "dc", "ac").def("dc", language),
+		word("supply", "what feeds it", "dc", "ac").def("dc", language), powerFactor(),
 		rating("what it is rated for, where its maker says so"),
 		amps("fuse", "device its maker asks for"),
 		resistance(),
@@ -202,6 +202,11 @@ func loadAttrs(drop string) []attr {
 		idle(),
 		partRef("engine", "engine it belongs to"),
 	}
+}
+
+// powerFactor is of parts that live on AC; without it a watt counts as a volt-ampere.
+func powerFactor() attr {
+	return share("power-factor", "on AC: its watts over its volt-amperes").eg("0.8").within(0.1, 1).def("1", documented)
 }
 
 const dropSource = "E-11, as quoted in public articles: 3 % for what must work, 10 % for comfort"

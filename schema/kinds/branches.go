@@ -54,7 +54,7 @@ func loadData(p *schema.Part, spec loadSpec) *schema.LoadData {
 	d := &schema.LoadData{
 		Amps: p.Amps("draw"), Watts: p.Watts("draw"), Volts: p.Volts("volts"),
 		LeastVolts: p.Volts("least-volts"), Drop: p.Share("drop"), Count: p.Count("count").Or(1),
-		Motor: spec.motor, Continuous: spec.continuous,
+		Motor: spec.motor, Continuous: spec.continuous, PowerFactor: p.Share("power-factor"),
 	}
 	if !d.Amps.Given() && !d.Watts.Given() {
 		d.Watts = p.Watts("power")
@@ -127,6 +127,7 @@ func inputLoad(p *schema.Part, feeds string, output schema.Val[unit.Watt], eff s
 	d := &schema.LoadData{
 		Model: "power", Count: 1, Feeds: feeds, Output: output, Efficiency: eff, Idle: idle, Volts: at,
 		LeastVolts: p.Volts("least-volts"), Drop: p.Share("drop"), Starting: p.Amps("starting"),
+		PowerFactor: p.Share("power-factor"),
 	}
 	if !d.Drop.Given() {
 		d.Drop = byKind[unit.Ratio](0.10, "10 %")

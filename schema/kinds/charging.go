@@ -202,7 +202,7 @@ func charger() *schema.Kind {
 			count("outputs", "how many outputs").within(1, 12).def("1", language),
 			efficiency("85 %"), builtIn(), selfLimiting(), idle(), volts("in-volts", "AC voltage it runs on").eg("230 V"),
 			rating("rated output"), watts("power", "AC power it takes at most"), resistance(),
-			volts("least-volts", "least AC voltage it works at"), share("drop", "AC voltage drop allowed"), amps("starting", "inrush current"),
+			volts("least-volts", "least AC voltage it works at"), share("drop", "AC voltage drop allowed"), amps("starting", "inrush current"), powerFactor(),
 		}),
 		Branches: chargerBranches,
 		Symbol: drawnAs("charger", func(p *schema.Part, m schema.Medium) string {

@@ -23,7 +23,7 @@ func inverterAttrs() []attr {
 		volts("least-volts", "least DC voltage it works at").eg("10.5 V"),
 		share("drop", "voltage drop allowed on the way to it and back").def("10 %", dropSource),
 		amps("starting", "inrush current"), resistance(), volts("charge-volts", "charging voltage").eg("14.4 V"),
-		flag("memory", "may stay on with the battery switch off"),
+		flag("memory", "may stay on with the battery switch off"), powerFactor(),
 	}
 }
 
@@ -71,7 +71,7 @@ func inverterCharger() *schema.Kind {
 func inverterChargerBranches(p *schema.Part) []schema.Branch {
 	through := func(lead string) schema.Branch {
 		return schema.Branch{Type: schema.Contact, Medium: schema.AC, A: lead + "-in", B: lead + "-out",
-			Contact: &schema.ContactData{MakesIn: []string{"passing"}, Position: "passing", Rating: p.Amps("transfer"), Automatic: true}}
+			Contact: &schema.ContactData{MakesIn: []string{"passing"}, Position: "passing", Rating: transferRating(p), Automatic: true}}
 	}
 	charge := &schema.FeedData{
 		Volts: p.Volts("charge-volts"), Amps: p.Amps("output"), Watts: p.Watts("output"),
@@ -83,6 +83,15 @@ func inverterChargerBranches(p *schema.Part) []schema.Branch {
 		through("L"), through("N"),
 		joined(schema.AC, "PE-in", "PE-out"), joined(schema.AC, "PE-out", "case")}
 	return append(out, neutralBond(p, "N-out", "PE-out")...)
+}
+
+// transferRating is the current that may pass through: its own figure, else what
+// the part is rated to give or pass on.
+func transferRating(p *schema.Part) schema.Val[unit.Amp] {
+	if a := p.Amps("transfer"); a.Given() {
+		return a
+	}
+	return p.Amps("rating")
 }
 
 // dcSide is what an inverter takes from the battery at full power.

@@ -53,10 +53,10 @@ func checkBatteryCurrent(c *Context) {
 			}
 			a, _ := d.EdgeAmps(id)
 			if a > out.amps*(1+1e-9) {
-				out = worstAmps{a, cond, d}
+				out = worstAmps{amps: a, cond: cond, d: d}
 			}
 			if -a > in.amps*(1+1e-9) {
-				in = worstAmps{-a, cond, d}
+				in = worstAmps{amps: -a, cond: cond, d: d}
 			}
 		})
 		chem, known := tables.ChemistryOf(e.Part.Word("chemistry").V)

@@ -77,6 +77,7 @@ func checkBusOverload(c *Context) {
 	if looked {
 		c.eachDC(func(_ *schema.Condition, d *survey.DCState) { c.lackDC("", d) })
 	}
+	c.acBars()
 }
 
 // worstThrough is the greatest current that enters and leaves a joint.

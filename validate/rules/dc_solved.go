@@ -116,6 +116,15 @@ type worstAmps struct {
 	amps unit.Amp
 	cond *schema.Condition
 	d    *survey.DCState
+	when string // words the state where no condition does
+}
+
+// whenText words the state of a figure: as given, else by its condition.
+func whenText(when string, cond *schema.Condition) string {
+	if when != "" {
+		return when
+	}
+	return conditionText(cond)
 }
 
 // worstByEdge finds, for every DC edge, the condition in which it carries most,
@@ -132,7 +141,7 @@ func (c *Context) worstByEdge() []worstAmps {
 			}
 			a, ok := d.EdgeAmps(id)
 			if a = absAmp(a); ok && a > list[id].amps*(1+1e-9) {
-				list[id] = worstAmps{a, cond, d}
+				list[id] = worstAmps{amps: a, cond: cond, d: d}
 			}
 		}
 	})

@@ -53,6 +53,7 @@ const mostNamed = 12
 type asked struct {
 	amps, start unit.Amp
 	cond        *schema.Condition
+	when        string // words the state where no condition does
 	duty        bool
 	starter     *schema.Part
 	loads       []*schema.Part
@@ -83,6 +84,7 @@ func checkFuseBelowLoad(c *Context) {
 	if looked {
 		c.eachDC(func(_ *schema.Condition, d *survey.DCState) { c.lackDC("", d) })
 	}
+	c.acDevices()
 }
 
 // askedOf finds the condition that asks most of a device, running and starting.
@@ -133,9 +135,9 @@ func (c *Context) askedOf(id int, e *trace.Edge, worst worstAmps) (run, start as
 
 func (c *Context) belowLoad(e *trace.Edge, run asked) diag.Finding {
 	d := e.Branch.Device
-	text := fmt.Sprintf("%s, %s, carries %s %s", edgeName(e), d.Rating.V, amps1(run.amps), conditionText(run.cond))
+	text := fmt.Sprintf("%s, %s, carries %s %s", edgeName(e), d.Rating.V, amps1(run.amps), whenText(run.when, run.cond))
 	if run.duty {
-		text = fmt.Sprintf("%s, %s, must carry %s %s, what runs for hours counted at 125 %%", edgeName(e), d.Rating.V, amps1(run.amps), conditionText(run.cond))
+		text = fmt.Sprintf("%s, %s, must carry %s %s, what runs for hours counted at 125 %%", edgeName(e), d.Rating.V, amps1(run.amps), whenText(run.when, run.cond))
 	}
 	do := "fit a larger device, if the wire behind it allows, or part the loads"
 	if next, _, ok := tables.NextStandardRating(seriesOf(d), run.amps); ok {

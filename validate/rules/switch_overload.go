@@ -76,6 +76,7 @@ func checkSwitchOverload(c *Context) {
 	if looked {
 		c.eachDC(func(_ *schema.Condition, d *survey.DCState) { c.lackDC("", d) })
 	}
+	c.acContacts()
 }
 
 // crankedSwitch holds what a starter draws through a switch against its cranking

@@ -58,6 +58,7 @@ type sag struct {
 	volts unit.Volt
 	seen  bool
 	cond  *schema.Condition
+	when  string       // words the state where no condition does
 	start *schema.Part // while this one starts
 }
 
@@ -104,15 +105,26 @@ func checkUndervoltage(c *Context) {
 			note(nil, d, p)
 		}
 	})
+	c.acSags(func(l *survey.ACLoad, v unit.Volt, st *survey.ACState, when string, start *schema.Part) {
+		s := sags[l.Edge]
+		if s == nil {
+			s = &sag{part: l.Part, edge: l.Edge, least: l.Data.LeastVolts.V}
+			sags[l.Edge] = s
+			order = append(order, l.Edge)
+		}
+		if !s.seen || v < s.volts-1e-9 {
+			s.seen, s.volts, s.cond, s.when, s.start = true, v, st.Condition, when, start
+		}
+	})
 	for _, e := range order {
 		c.Looked("")
 		s := sags[e]
 		if !s.seen || s.volts >= s.least*(1-1e-9) {
 			continue
 		}
-		when := conditionText(s.cond)
+		when := whenText(s.when, s.cond)
 		switch {
-		case s.cond == nil:
+		case s.cond == nil && s.when == "":
 		case s.start == s.part:
 			when += " while it starts"
 		case s.start != nil:

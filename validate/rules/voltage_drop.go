@@ -49,6 +49,7 @@ type dropped struct {
 	nominal unit.Volt
 	drop    survey.Drop
 	cond    *schema.Condition // nil: a starter motor, alone
+	when    string            // words the state where no condition does
 	share   float64
 }
 
@@ -88,12 +89,21 @@ func checkVoltageDrop(c *Context) {
 			}
 			share := float64(drop.Volts) / float64(nominal)
 			if w := worst[x.edge]; share > w.share {
-				*w = dropped{x.edge, x.part, x.limit, nominal, drop, cond, share}
+				*w = dropped{edge: x.edge, part: x.part, limit: x.limit, nominal: nominal, drop: drop, cond: cond, share: share}
 			}
 		}
 	}
 	c.eachDC(func(cond *schema.Condition, d *survey.DCState) { judge(cond, d, nil) })
 	c.eachCranking(func(p *schema.Part, d *survey.DCState) { judge(nil, d, p) })
+	c.acDrops(func(x *dropped) {
+		if worst[x.edge] == nil {
+			worst[x.edge] = &dropped{edge: x.edge, part: x.part}
+			order = append(order, x.edge)
+		}
+		if x.share > worst[x.edge].share {
+			worst[x.edge] = x
+		}
+	})
 	var failed []*dropped
 	for _, e := range order {
 		c.Looked("")
@@ -160,7 +170,7 @@ func dropFinding(c *Context, w *dropped, with []*dropped) diag.Finding {
 	if w.drop.Source != nil {
 		from = w.drop.Source.ID
 	}
-	text := fmt.Sprintf("%s loses %s (%s of %s) on the way from %s out and back %s; %s is allowed", w.part.Name(), volts2(w.drop.Volts), percent1(w.share), voltsShort(w.nominal), from, conditionText(w.cond), percent1(float64(w.limit)))
+	text := fmt.Sprintf("%s loses %s (%s of %s) on the way from %s out and back %s; %s is allowed", w.part.Name(), volts2(w.drop.Volts), percent1(w.share), voltsShort(w.nominal), from, whenText(w.when, w.cond), percent1(float64(w.limit)))
 	if w.drop.Panel != nil {
 		text += fmt.Sprintf("; from %s alone it is %s (%s)", w.drop.Panel.ID, volts2(w.drop.FromPanel), percent1(float64(w.drop.FromPanel)/float64(w.nominal)))
 	}

@@ -12,11 +12,11 @@ import (
 
 var wireOverloaded = Rule{
 	Name: "wire-overloaded", Section: dcSolved,
-	Asks:     "Does every DC conductor carry what flows in it, in the worst condition?",
+	Asks:     "Does every conductor carry what flows in it, in the worst condition?",
 	Why:      "it runs hotter than its insulation allows, for as long as the load runs, and no device need open",
 	Severity: "error",
 	Source:   "33 CFR 183.425 Table 5 with its notes; ISO 13297 / ISO 10133 (from memory)",
-	Quiet:    "starter motors are left out: the law exempts cranking conductors; parallel conductors carry together",
+	Quiet:    "starter motors are left out: the law exempts cranking conductors; parallel conductors carry together; on AC a watt counts as a volt-ampere unless a power factor is stated, and a source gives no more than its limit",
 	Bad: `
 fitout: 1
 parts:
@@ -74,6 +74,7 @@ func checkWireOverloaded(c *Context) {
 		c.Add(f)
 	}
 	c.eachDC(func(_ *schema.Condition, d *survey.DCState) { c.lackDC("", d) })
+	c.acWires()
 }
 
 // overloaded judges one conductor under every set and keeps the worst.
@@ -91,7 +92,7 @@ func (c *Context) overloaded(w *schema.Wire, x worstAmps) (f diag.Finding, found
 			continue
 		}
 		share, found = float64(x.amps/limit), true
-		text := fmt.Sprintf("wire %s carries %s %s; %s carries %s%s", w.Ref(), amps1(x.amps), conditionText(x.cond), sizeText(w, a), amps1(limit), factorsText(a))
+		text := fmt.Sprintf("wire %s carries %s %s; %s carries %s%s", w.Ref(), amps1(x.amps), whenText(x.when, x.cond), sizeText(w, a), amps1(limit), factorsText(a))
 		do := "use a thicker conductor, or take load off it"
 		if size, ok := c.smallestFor(w, set, x.amps); ok {
 			do = fmt.Sprintf("use %s or thicker, or take load off it", size)

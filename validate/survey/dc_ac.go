@@ -13,9 +13,10 @@ type acFlow struct {
 	s       *Survey
 	c       *schema.Condition
 	groups  *Groups
+	pass    func(*trace.Edge) bool // what joins in the condition
 	runs    map[*schema.Part]bool
-	sources []int // edges of the AC sources that work, best first
-	loads   []int // edges of the AC loads that run
+	sources []int    // edges of the AC sources that work, best first
+	loads   []acPair // the AC loads that run
 }
 
 // ACDemand is what one AC source is asked for in a condition.
@@ -43,7 +44,7 @@ func (s *Survey) acFlow(c *schema.Condition, set Setting, o dcOptions) *acFlow {
 			outside = outside || f.turns(e)
 		}
 	}
-	f.groups = s.Groups(func(e *trace.Edge) bool {
+	f.pass = func(e *trace.Edge) bool {
 		switch {
 		case e.Medium != schema.AC || e.Type == trace.Series:
 			return false
@@ -53,7 +54,8 @@ func (s *Survey) acFlow(c *schema.Condition, set Setting, o dcOptions) *acFlow {
 			return outside
 		}
 		return set.Passes(e)
-	})
+	}
+	f.groups = s.Groups(f.pass)
 	for _, need := range []string{"shore", "engine", "input"} {
 		for i := range s.Net.Edges {
 			e := &s.Net.Edges[i]
@@ -71,8 +73,15 @@ func (s *Survey) acFlow(c *schema.Condition, set Setting, o dcOptions) *acFlow {
 	f.sources = live
 	for i := range s.Net.Edges {
 		e := &s.Net.Edges[i]
-		if e.Type == trace.Load && e.Medium == schema.AC && (f.runs[e.Part] || e.Branch.Load.Feeds != "") && !f.isOff(e.Part) {
-			f.loads = append(f.loads, i)
+		switch {
+		case f.isOff(e.Part):
+		case e.Type == trace.Load && e.Medium == schema.AC && (f.runs[e.Part] || e.Branch.Load.Feeds != ""):
+			f.loads = append(f.loads, acPair{i, e.A, e.B})
+		case e.Type == trace.Feed && e.Medium == schema.DC && e.Branch.Feed.Needs == "shore" && e.Part.Is(schema.Inverting):
+			// An inverter and charger charges from what is joined to its input.
+			if a, b := s.Net.Node(e.Part, e.Branch.Feed.InA), s.Net.Node(e.Part, e.Branch.Feed.InB); a >= 0 && b >= 0 {
+				f.loads = append(f.loads, acPair{i, a, b})
+			}
 		}
 	}
 	return f
@@ -113,15 +122,96 @@ func (f *acFlow) works(e *trace.Edge) bool {
 // feeder returns the source of an AC load, -1 for none: shore before a
 // generator, that before an inverter or transformer. A source never feeds its
 // own input.
-func (f *acFlow) feeder(load int) int {
-	e := &f.s.Net.Edges[load]
+func (f *acFlow) feeder(load acPair) int {
+	e := &f.s.Net.Edges[load.edge]
 	for _, i := range f.sources {
 		src := &f.s.Net.Edges[i]
-		if src.Part != e.Part && f.groups.Same(src.A, e.A) {
+		if src.Part != e.Part && f.groups.Same(src.A, load.a) && (e.Type == trace.Load || src.Branch.Feed.InA != "+") {
 			return i
 		}
 	}
 	return -1
+}
+
+// ask is what a load takes from a source: watts, and amperes at its voltage with
+// its power factor, 1 where none is stated. missing names what the file does not
+// give.
+func (f *acFlow) ask(x acPair, volts unit.Volt, depth int) (w unit.Watt, a unit.Amp, missing string) {
+	e := &f.s.Net.Edges[x.edge]
+	if e.Type == trace.Feed {
+		d := e.Branch.Feed
+		out, ok := f.chargingPower(e, d)
+		if !ok {
+			return 0, 0, "output of " + e.Part.ID
+		}
+		w = unit.Watt(float64(out)/float64(d.Efficiency.Or(1))) + d.Idle.V
+		return w, perVolt(w, volts, e.Part.Share("power-factor")), ""
+	}
+	l := e.Branch.Load
+	count := unit.Watt(max(1, l.Count))
+	switch {
+	case l.Feeds != "" && !e.Part.Is(schema.Charging):
+		var ok bool
+		if w, a, ok = f.passedOn(e, volts, depth); !ok {
+			missing = "draw of " + e.Part.ID
+		}
+		return w, a, missing
+	case l.Feeds != "":
+		if w = l.Watts.V; !l.Watts.Given() {
+			out, ok := f.chargerPower(e.Part)
+			if !ok {
+				return 0, 0, "draw of " + e.Part.ID
+			}
+			w = unit.Watt(float64(out)/float64(l.Efficiency.Or(1))) + l.Idle.V
+		}
+	case l.Watts.Given() && l.Model == "resistance" && l.Volts.V > 0 && volts > 0:
+		k := float64(volts / l.Volts.V)
+		w = unit.Watt(float64(l.Watts.V) * k * k * float64(count))
+	case l.Watts.Given():
+		w = l.Watts.V * count
+	case l.Amps.Given():
+		a = l.Amps.V * unit.Amp(count)
+		v := volts
+		if v <= 0 {
+			v = l.Volts.V
+		}
+		if v <= 0 {
+			return 0, a, "volts of " + e.Part.ID
+		}
+		return unit.Watt(float64(a) * float64(v) * float64(l.PowerFactor.Or(1))), a, ""
+	default:
+		return 0, 0, "draw of " + e.Part.ID
+	}
+	return w, perVolt(w, volts, l.PowerFactor), ""
+}
+
+func perVolt(w unit.Watt, v unit.Volt, pf schema.Val[unit.Ratio]) unit.Amp {
+	if v <= 0 {
+		return 0
+	}
+	return unit.Amp(float64(w) / float64(v) / max(0.01, float64(pf.Or(1))))
+}
+
+// chargerPower is what a charger gives at most where its voltage is not stated:
+// its current at the voltage it charges at.
+func (f *acFlow) chargerPower(p *schema.Part) (unit.Watt, bool) {
+	for i := range f.s.Net.Edges {
+		if e := &f.s.Net.Edges[i]; e.Part == p && e.Type == trace.Feed && e.Medium == schema.DC {
+			return f.chargingPower(e, e.Branch.Feed)
+		}
+	}
+	return 0, false
+}
+
+func (f *acFlow) chargingPower(e *trace.Edge, d *schema.FeedData) (unit.Watt, bool) {
+	switch {
+	case d.Watts.Given():
+		return d.Watts.V, true
+	case !d.Amps.Given():
+		return 0, false
+	}
+	v, _, _ := f.s.chargingVolts(e, d.Volts, d.Profile)
+	return unit.Watt(float64(d.Amps.V) * float64(v)), v > 0
 }
 
 // feeds reports whether the mains side of a charger has a source that is no
@@ -217,8 +307,8 @@ func (f *acFlow) behind(p *schema.Part) (w unit.Watt, missing string, full bool)
 // socket reports whether a load of unknown power hangs on a source: a socket.
 func (f *acFlow) socket(k int) bool {
 	for _, i := range f.loads {
-		e := &f.s.Net.Edges[i]
-		if f.feeder(i) == k && !e.Branch.Load.Watts.Given() && !e.Branch.Load.Amps.Given() {
+		e := &f.s.Net.Edges[i.edge]
+		if e.Type == trace.Load && f.feeder(i) == k && !e.Branch.Load.Watts.Given() && !e.Branch.Load.Amps.Given() {
 			return true
 		}
 	}
@@ -243,39 +333,23 @@ func (f *acFlow) demand(k, depth int) ACDemand {
 	if depth > 8 {
 		return d
 	}
-	for _, i := range f.loads {
-		e := &f.s.Net.Edges[i]
-		if f.feeder(i) != k {
+	for _, x := range f.loads {
+		if f.feeder(x) != k {
 			continue
 		}
-		l := e.Branch.Load
-		w, ok := unit.Watt(0), true
-		switch {
-		case l.Feeds != "" && !e.Part.Is(schema.Charging):
-			w, ok = f.passedOn(e, depth)
-		case l.Feeds != "":
-			w, ok = l.Watts.V, l.Watts.Given()
-		case l.Watts.Given():
-			w = l.Watts.V * unit.Watt(max(1, l.Count))
-		case l.Amps.Given():
-			v := l.Volts.Or(d.Volts)
-			w, ok = unit.Watt(float64(l.Amps.V)*float64(v)*float64(max(1, l.Count))), v > 0
-		default:
-			ok = false
-		}
-		if !ok {
-			d.Missing = append(d.Missing, "draw of "+e.Part.ID)
+		p := f.s.Net.Edges[x.edge].Part
+		w, a, missing := f.ask(x, d.Volts, depth)
+		if missing != "" {
+			d.Missing = append(d.Missing, missing)
 		}
 		if w > 0 {
 			d.Watts += w
-			d.Loads = append(d.Loads, e.Part)
+			d.Amps += a
+			d.Loads = append(d.Loads, p)
 		}
 	}
 	for _, p := range f.powerless(src) {
 		d.Missing = append(d.Missing, "power of "+p.ID)
-	}
-	if d.Volts > 0 {
-		d.Amps = unit.Amp(float64(d.Watts) / float64(d.Volts))
 	}
 	return d
 }
@@ -307,15 +381,20 @@ func (f *acFlow) drawsAC(p *schema.Part) bool {
 }
 
 // passedOn is what a transformer takes for the loads behind it.
-func (f *acFlow) passedOn(e *trace.Edge, depth int) (unit.Watt, bool) {
+func (f *acFlow) passedOn(e *trace.Edge, volts unit.Volt, depth int) (w unit.Watt, a unit.Amp, ok bool) {
 	l := e.Branch.Load
 	for _, k := range f.sources {
 		if src := &f.s.Net.Edges[k]; src.Part == e.Part {
 			d := f.demand(k, depth+1)
-			return unit.Watt(float64(d.Watts)/float64(l.Efficiency.Or(1))) + l.Idle.V, len(d.Missing) == 0
+			w = unit.Watt(float64(d.Watts)/float64(l.Efficiency.Or(1))) + l.Idle.V
+			a = perVolt(w, volts, schema.Val[unit.Ratio]{})
+			if d.Watts > 0 && d.Volts > 0 {
+				a *= max(1, unit.Amp(float64(d.Amps)*float64(d.Volts)/float64(d.Watts))) // what its loads' power factors add
+			}
+			return w, a, len(d.Missing) == 0
 		}
 	}
-	return 0, true
+	return 0, 0, true
 }
 
 // ACDemands lists what every AC source that works in a condition is asked for.

@@ -29,6 +29,8 @@ type dcMemory struct {
 	fullShare float64
 	sides     [2]*DeviceSides
 	wireOhms  [2][]wireOhms // by edge: working, cold
+	acStates  map[*schema.Condition]*ACState
+	acAlone   []*ACState
 }
 
 // Ambients of a conductor whose spaces state none: the base of the ampacity

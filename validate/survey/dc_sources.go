@@ -121,29 +121,38 @@ func (b *builder) limited(i int, e *trace.Edge, f *schema.FeedData, amps schema.
 	b.source(i, e, o)
 }
 
-// chargeVolts is the voltage a charging source holds: as stated, else the upper
-// absorption voltage of its profile or of the battery it charges, named.
+// chargeVolts is the voltage a charging source holds, a default named.
 func (b *builder) chargeVolts(e *trace.Edge, stated schema.Val[unit.Volt], profile string) unit.Volt {
+	v, source, ok := b.s.chargingVolts(e, stated, profile)
+	if ok && source != "" {
+		b.uses(e.Part.ID, "volts", fmt.Sprintf("%.1f V", float64(v)), source)
+	}
+	return v
+}
+
+// chargingVolts is the voltage a charging source holds: as stated, else the upper
+// absorption voltage of its profile or of the battery it charges, with the source
+// of that.
+func (s *Survey) chargingVolts(e *trace.Edge, stated schema.Val[unit.Volt], profile string) (v unit.Volt, source string, ok bool) {
 	if stated.Given() {
-		return stated.V
+		return stated.V, "", true
 	}
-	nominal, _, _ := b.s.AtRest().Volts(e.A, b.s.Back(e))
+	nominal, _, _ := s.AtRest().Volts(e.A, s.Back(e))
 	if nominal == 0 {
-		nominal = b.s.onlyNominal()
+		nominal = s.onlyNominal()
 	}
 	if nominal == 0 {
-		return 0
+		return 0, "", false
 	}
-	v := unit.Volt(14.4 / 12 * float64(nominal))
-	source := "14.4 V for each 12 V, common practice, no source"
-	if c, ok := tables.ChemistryOf(profile); ok {
+	v = unit.Volt(14.4 / 12 * float64(nominal))
+	source = "14.4 V for each 12 V, common practice, no source"
+	if c, known := tables.ChemistryOf(profile); known {
 		_, v = c.ChargeVolts(nominal)
 		source = "absorption of its profile, " + c.Cite.String()
 	} else if nominal > 12.5 && nominal < 13.2 {
 		v = 14.4
 	}
-	b.uses(e.Part.ID, "volts", fmt.Sprintf("%.1f V", float64(v)), source)
-	return v
+	return v, source, true
 }
 
 // onlyNominal is the nominal voltage of the boat where all batteries agree.

@@ -58,12 +58,21 @@ type columns struct {
 	width  int
 	tracks []int
 	routes []route
-	pins   []pin
+	pins   []pinAt
 	ends   [][2]int // left and right of every item
 }
 
+// pinAt is what placing changes of a pin: pins of a landing change places with all that belongs to a place.
+type pinAt struct {
+	x, off int
+	lead   []Point
+}
+
 func (l *ladder) keep() columns {
-	c := columns{l.width, slices.Clone(l.tracks), slices.Clone(l.routes), slices.Clone(l.pins), make([][2]int, len(l.items))}
+	c := columns{l.width, slices.Clone(l.tracks), slices.Clone(l.routes), make([]pinAt, len(l.pins)), make([][2]int, len(l.items))}
+	for i := range l.pins {
+		c.pins[i] = pinAt{l.pins[i].x, l.pins[i].off, l.pins[i].lead}
+	}
 	for v := range l.items {
 		c.ends[v] = [2]int{l.items[v].x, l.items[v].right}
 	}
@@ -72,7 +81,9 @@ func (l *ladder) keep() columns {
 
 func (l *ladder) restoreColumns(c columns) {
 	l.width, l.tracks, l.routes = c.width, slices.Clone(c.tracks), slices.Clone(c.routes)
-	copy(l.pins, c.pins)
+	for i, p := range c.pins {
+		l.pins[i].x, l.pins[i].off, l.pins[i].lead = p.x, p.off, p.lead
+	}
 	for v := range l.items {
 		l.items[v].x, l.items[v].right = c.ends[v][0], c.ends[v][1]
 	}

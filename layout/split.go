@@ -54,6 +54,7 @@ type splitter struct {
 	over  []int // bars over that boundary
 	home  []int // for each link between bars the unit it is drawn with
 	known map[segment]*drawing
+	bad   map[segment]bool // those that none of the pages holds; their drawings are let go
 	work  *work
 }
 
@@ -346,6 +347,7 @@ func (s *splitter) settleBars(need func(unit, bar int)) {
 // on splits the graph over sheets, each on one of the pages. It draws them as tight as it goes, or wider where that costs too many
 // bends.
 func (s *splitter) on(pages []Page) *Plan {
+	s.bad = map[segment]bool{}
 	plan := s.within(pages, len(widths))
 	if bends, wires := plan.bends(); 2*bends > wires {
 		if p := s.within(pages, easy); len(p.Sheets)-len(plan.Sheets) <= (len(plan.Sheets)-1)/5 && p.better(plan) {
@@ -388,11 +390,13 @@ func (s *splitter) within(pages []Page, tries int) *Plan {
 		for _, g := range segs {
 			ok, known := fits[g]
 			if !known {
-				ok = s.drawing(g).fits(pages, tries)
+				ok = !s.bad[g] && s.drawing(g).fits(pages, tries)
 				fits[g] = ok
 			}
 			if !ok && g.to-g.from > 1 {
 				bad = g
+				s.bad[g] = true // with fewer width weights it is no better
+				delete(s.known, g)
 				break
 			}
 		}

@@ -1,9 +1,6 @@
 package layout
 
-import (
-	"slices"
-	"sort"
-)
+import "slices"
 
 // route is how a piece runs within its channel. Tracks count from the top of the channel.
 type route struct {
@@ -48,20 +45,21 @@ func newRun(piece int, second bool, a, b leg) run {
 
 // routeChannel routes the pieces of one channel and returns the number of tracks.
 func (l *ladder) routeChannel(pieces []int) int {
-	var runs []run
-	taken := map[int]bool{} // columns with a vertical
+	runs := l.work.runs[:0]
+	taken := columnSet(sized(l.work.taken, (l.width>>6)+2)) // columns with a vertical
 	for _, i := range pieces {
 		p := &l.pieces[i]
 		a := leg{l.at(p.pin[0]), l.pins[p.pin[0]].up}
 		b := leg{l.at(p.pin[1]), l.pins[p.pin[1]].up}
-		taken[a.x], taken[b.x] = true, true
+		taken.add(a.x)
+		taken.add(b.x)
 		if a.x == b.x {
 			l.routes[i].straight = true
 			continue
 		}
 		runs = append(runs, newRun(i, false, a, b))
 	}
-	sort.SliceStable(runs, func(a, b int) bool { return runs[a].lo < runs[b].lo })
+	slices.SortStableFunc(runs, func(a, b run) int { return a.lo - b.lo })
 	for {
 		k := circle(runs)
 		if k < 0 {
@@ -69,13 +67,14 @@ func (l *ladder) routeChannel(pieces []int) int {
 		}
 		r := runs[k]
 		via := freeColumn(taken, r.lo, r.hi)
-		taken[via] = true
+		taken.add(via)
 		l.routes[r.piece].dogleg, l.routes[r.piece].via = true, via
 		a, b := r.leg[0], r.leg[1]
 		// the half with the upper leg lies above the half with the lower one
 		runs[k] = newRun(r.piece, false, a, leg{via, !a.down})
 		runs = append(runs, newRun(r.piece, true, leg{via, !b.down}, b))
 	}
+	l.work.runs, l.work.taken = runs, taken
 	track, n := assignTracks(runs)
 	for k, r := range runs {
 		if r.second {
@@ -158,7 +157,7 @@ func circle(runs []run) int {
 }
 
 // freeColumn is a column without verticals, within the span if there is one, else as near to it as can be.
-func freeColumn(taken map[int]bool, lo, hi int) int {
+func freeColumn(taken columnSet, lo, hi int) int {
 	mid := (lo + hi) / 2
 	for _, room := range []int{1, 0} {
 		for d := 0; ; d++ {
@@ -171,7 +170,7 @@ func freeColumn(taken map[int]bool, lo, hi int) int {
 				}
 				free := true
 				for k := x - room; k <= x+room; k++ {
-					free = free && !taken[k]
+					free = free && !taken.has(k)
 				}
 				if free {
 					return x
@@ -181,6 +180,21 @@ func freeColumn(taken map[int]bool, lo, hi int) int {
 	}
 	return -1
 }
+
+// columnSet is a set of columns, a bit for each.
+type columnSet []uint64
+
+func (s *columnSet) add(x int) {
+	if x < 0 {
+		return
+	}
+	for x>>6 >= len(*s) {
+		*s = append(*s, 0)
+	}
+	(*s)[x>>6] |= 1 << (x & 63)
+}
+
+func (s columnSet) has(x int) bool { return x >= 0 && x>>6 < len(s) && s[x>>6]>>(x&63)&1 == 1 }
 
 // touching tells whether two runs may not share a track: their spans meet, or nearly do.
 func touching(a, b *run) bool { return a.lo <= b.hi+1 && b.lo <= a.hi+1 }
@@ -262,7 +276,7 @@ func assignTracks(runs []run) (track []int, n int) {
 			}
 		}
 	}
-	sort.SliceStable(choices, func(i, j int) bool { return choices[i].gain > choices[j].gain })
+	slices.SortStableFunc(choices, func(a, b choice) int { return b.gain - a.gain })
 	for _, c := range choices {
 		s.add(c.a, c.b)
 	}

@@ -19,6 +19,9 @@ type orderer struct {
 	lead   [][]int // for each item the items that stand in its place, itself first; nil for one that another stands for
 	weight []int
 	dice   dice
+
+	keys          []uint64 // room to count crossings in
+	lower, merged []int32
 }
 
 const keyStep = 64 // room for an item's pins between two places in a rank
@@ -521,45 +524,26 @@ func (o *orderer) total() int {
 }
 
 func (o *orderer) inChannel(c int) int {
-	type kk struct{ u, l int }
-	ks := make([]kk, 0, len(o.plain[c]))
+	ks := o.keys[:0] // upper and lower key of each piece in one number
 	for _, i := range o.plain[c] {
 		p := &o.pieces[i]
 		a, b := p.pin[0], p.pin[1]
 		if o.pins[a].up {
 			a, b = b, a
 		}
-		k := kk{o.key(a), o.key(b)}
+		k := uint64(o.key(a))<<32 | uint64(o.key(b))
 		for range o.weight[i] {
 			ks = append(ks, k)
 		}
 	}
-	slices.SortFunc(ks, func(a, b kk) int {
-		if a.u != b.u {
-			return a.u - b.u
-		}
-		return a.l - b.l
-	})
-	// strict inversions with a binary indexed tree over the ranks of the lower keys
-	lower := make([]int, len(ks))
-	for i, k := range ks {
-		lower[i] = k.l
+	o.keys = ks
+	slices.Sort(ks)
+	o.lower = o.lower[:0]
+	for _, k := range ks {
+		o.lower = append(o.lower, int32(k))
 	}
-	slices.Sort(lower)
-	lower = slices.Compact(lower)
-	tree := make([]int, len(lower)+1)
-	sum := 0
-	for i, k := range ks {
-		at, _ := slices.BinarySearch(lower, k.l)
-		below := 0
-		for j := at + 1; j > 0; j -= j & -j {
-			below += tree[j]
-		}
-		sum += i - below
-		for j := at + 1; j < len(tree); j += j & -j {
-			tree[j]++
-		}
-	}
+	o.merged = sized(o.merged, len(ks))
+	sum := inversions(o.lower, o.merged)
 	for n, i := range o.us[c] {
 		p := &o.pieces[i]
 		a, b := o.key(p.pin[0]), o.key(p.pin[1])
@@ -568,9 +552,9 @@ func (o *orderer) inChannel(c int) int {
 		}
 		up := o.pins[p.pin[0]].up
 		for _, k := range ks {
-			x := k.u
+			x := int(k >> 32)
 			if up {
-				x = k.l
+				x = int(uint32(k))
 			}
 			if x > a && x < b {
 				sum++
@@ -590,6 +574,41 @@ func (o *orderer) inChannel(c int) int {
 			}
 		}
 	}
+	return sum
+}
+
+// inversions counts the pairs in which the larger number comes first. It sorts a, by merging, with room as long as a.
+func inversions(a, room []int32) int {
+	n := len(a)
+	if n < 12 {
+		sum := 0
+		for i := 1; i < n; i++ {
+			v, j := a[i], i
+			for ; j > 0 && a[j-1] > v; j-- {
+				a[j] = a[j-1]
+			}
+			a[j] = v
+			sum += i - j
+		}
+		return sum
+	}
+	left, right := a[:n/2], a[n/2:]
+	sum := inversions(left, room) + inversions(right, room)
+	if left[len(left)-1] <= right[0] {
+		return sum
+	}
+	i, out := 0, 0
+	for _, v := range right {
+		for i < len(left) && left[i] <= v {
+			room[out] = left[i]
+			i, out = i+1, out+1
+		}
+		sum += len(left) - i
+		room[out] = v
+		out++
+	}
+	copy(a[out:], left[i:])
+	copy(a, room[:out])
 	return sum
 }
 

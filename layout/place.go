@@ -379,7 +379,14 @@ func (l *ladder) sortStuds(v int) bool {
 	changed := false
 	if it.kind == barItem {
 		for _, up := range []bool{true, false} {
-			changed = l.permute(filterPins(l, it.pins, up)) || changed
+			ps := l.work.some[:0]
+			for _, p := range it.pins {
+				if l.pins[p].up == up {
+					ps = append(ps, p)
+				}
+			}
+			l.work.some = ps
+			changed = l.permute(ps) || changed
 		}
 		return changed
 	}
@@ -388,23 +395,14 @@ func (l *ladder) sortStuds(v int) bool {
 		if d.side > Bottom || d.n < 2 {
 			continue
 		}
-		ps := make([]int, d.n)
-		for k := range ps {
-			ps[k] = d.pinsFirst + k
+		ps := l.work.some[:0]
+		for k := range d.n {
+			ps = append(ps, d.pinsFirst+k)
 		}
+		l.work.some = ps
 		changed = l.permute(ps) || changed
 	}
 	return changed
-}
-
-func filterPins(l *ladder, pins []int, up bool) []int {
-	var out []int
-	for _, p := range pins {
-		if l.pins[p].up == up {
-			out = append(out, p)
-		}
-	}
-	return out
 }
 
 // permute lets pins that may change places do so.
@@ -412,27 +410,32 @@ func (l *ladder) permute(ps []int) bool {
 	if len(ps) < 2 {
 		return false
 	}
-	place := make([]int, len(ps)) // slots, from left to right
-	for i, p := range ps {
-		place[i] = l.at(p)
+	slots := l.work.slots[:0] // from left to right
+	for _, p := range ps {
+		q := &l.pins[p]
+		slots = append(slots, slot{l.at(p), pinAt{q.x, q.off, q.lead}})
 	}
-	slices.Sort(place)
-	want := slices.Clone(ps)
-	sort.SliceStable(want, func(a, b int) bool { return l.aim(want[a]) < l.aim(want[b]) })
+	l.work.slots = slots
+	slices.SortStableFunc(slots, func(a, b slot) int { return a.at - b.at })
+	want := append(l.work.want[:0], ps...)
+	l.work.want = want
+	slices.SortStableFunc(want, func(a, b int) int { return l.aim(a) - l.aim(b) })
 	l.group(want)
 	changed := false
-	slot := map[int]pin{}
-	for _, p := range ps {
-		slot[l.at(p)] = l.pins[p]
+	for i, s := range slots {
+		changed = changed || l.at(want[i]) != s.at
 	}
-	for i, p := range want {
-		s := slot[place[i]]
-		if l.at(p) != place[i] {
-			changed = true
-		}
-		l.pins[p].x, l.pins[p].off, l.pins[p].lead = s.x, s.off, s.lead
+	for i, s := range slots {
+		q := &l.pins[want[i]]
+		q.x, q.off, q.lead = s.x, s.off, s.lead
 	}
 	return changed
+}
+
+// slot is a place that one of several pins takes.
+type slot struct {
+	at int
+	pinAt
 }
 
 // group brings the studs of one port of a bar together, each port in the middle of where its links go.

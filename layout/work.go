@@ -11,6 +11,12 @@ type work struct {
 	wishes  [][]wish
 	store   []wish
 	pooling pooling
+	// pins that change places
+	some, want []int
+	slots      []slot
+	// channels
+	runs  []run
+	taken []uint64
 	// simplex
 	program        program
 	own, end, stud []int

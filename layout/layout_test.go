@@ -178,7 +178,7 @@ func TestSwap(t *testing.T) {
 	if circle(runs) < 0 {
 		t.Error("a swap is not seen as a circle")
 	}
-	l := &ladder{routes: make([]route, 2), items: []item{{kind: barItem}},
+	l := &ladder{work: new(work), routes: make([]route, 2), items: []item{{kind: barItem}},
 		pins:   []pin{{x: 4}, {x: 8, up: true}, {x: 8}, {x: 4, up: true}},
 		pieces: []piece{{pin: [2]int{0, 1}}, {pin: [2]int{2, 3}}}}
 	n := l.routeChannel([]int{0, 1})

@@ -51,7 +51,8 @@ type web struct {
 
 type webNode struct {
 	id, kind, title string
-	heavy           bool // a bus, panel or hull opening
+	shown           string // its designation where that is not its id
+	heavy           bool   // a bus, panel or hull opening
 }
 
 // figure is a web on paper.
@@ -169,16 +170,16 @@ func (f *figure) lines(n webNode) []webLineOf {
 	if n.name() == "" || f.feeds[n.id] || len(title) == 0 {
 		return f.below(n, title)
 	}
-	out := []webLineOf{{id: n.id, rest: title[0], letters: l}}
+	out := []webLineOf{{id: n.name(), rest: title[0], letters: l}}
 	for _, t := range title[1:] {
-		out = append(out, webLineOf{rest: t, letters: l, indent: draw.Designation.Width(n.id) + nameGap})
+		out = append(out, webLineOf{rest: t, letters: l, indent: draw.Designation.Width(n.name()) + nameGap})
 	}
 	return out
 }
 
 func (f *figure) below(n webNode, title []string) (out []webLineOf) {
 	if n.name() != "" {
-		out = append(out, webLineOf{id: n.id, letters: f.set.letters})
+		out = append(out, webLineOf{id: n.name(), letters: f.set.letters})
 	}
 	for _, t := range title {
 		out = append(out, webLineOf{rest: t, letters: f.set.letters})
@@ -209,8 +210,11 @@ func sizeOf(lines []webLineOf) (w, h int) {
 
 // name is the designation; an open end has none.
 func (n webNode) name() string {
-	if n.kind == "open-end" {
+	switch {
+	case n.kind == "open-end":
 		return ""
+	case n.shown != "":
+		return n.shown
 	}
 	return n.id
 }

@@ -1,6 +1,9 @@
 package schematic
 
 import (
+	"slices"
+	"strings"
+
 	"fitout/render/draw"
 	"fitout/schema"
 )
@@ -8,41 +11,84 @@ import (
 // feeder walks the live side of a boat's wiring.
 type feeder struct {
 	boat  *schema.Boat
-	next  map[joint][]joint // along conductors, and through devices and switches
+	next  map[joint][]hop // along conductors, and through devices and switches
 	kept  map[*schema.Part]bool
-	gives map[joint]bool // a source's, converter's or charger's output
-	takes map[joint]bool // a consumer's input
+	gives map[joint]bool        // a source's, converter's or charger's output
+	takes map[joint]bool        // a consumer's input
+	both  map[*schema.Part]bool // gives DC and AC: its AC side is a box of its own
+	drawn map[joint]bool        // reached from a source with no bus or panel between
+}
+
+// hop leads to a joint; through is the part of whose contacts only one is closed
+// at a time, and nil along all else.
+type hop struct {
+	to      joint
+	through *schema.Part
 }
 
 func feeds(b *schema.Boat) web {
-	f := &feeder{boat: b, next: map[joint][]joint{}, kept: map[*schema.Part]bool{}, gives: map[joint]bool{}, takes: map[joint]bool{}}
+	f := &feeder{boat: b, next: map[joint][]hop{}, kept: map[*schema.Part]bool{}, gives: map[joint]bool{}, takes: map[joint]bool{},
+		both: map[*schema.Part]bool{}, drawn: map[joint]bool{}}
 	f.read()
 	w := web{
 		title: "Overview: who feeds whom", desc: "Sources, buses, panels and consumers; devices and switches between them are left out.",
 		style: func(id string) draw.Style {
-			if f.alternating(b.Part(id)) {
+			if strings.HasSuffix(id, sideAC) || f.alternating(b.Part(id)) {
 				return draw.FeedAC
 			}
 			return draw.Positive
 		},
-		key: []keyItem{{draw.Positive, "DC"}, {draw.FeedAC, draw.FeedAC.Meaning()}},
 	}
 	w.edges = f.edges()
-	on := map[string]bool{}
+	on, used := map[string]bool{}, map[draw.Style]bool{}
 	for _, e := range w.edges {
 		on[e[0]], on[e[1]] = true, true
+		used[w.style(e[0])] = true
+	}
+	for _, k := range []keyItem{{draw.Positive, "DC"}, {draw.FeedAC, draw.FeedAC.Meaning()}} {
+		if used[k.style] {
+			w.key = append(w.key, k)
+		}
 	}
 	for _, p := range b.Parts {
 		if on[p.ID] {
 			w.nodes = append(w.nodes, nodeOf(p, p.Is(schema.Distribution)))
 		}
+		if id := p.ID + sideAC; f.both[p] && on[id] {
+			n := nodeOf(p, false)
+			n.id, n.shown, n.title = id, p.ID, strings.TrimSpace(n.title+" (AC side)")
+			w.nodes = append(w.nodes, n)
+		}
 	}
 	return w
 }
 
+// sideAC ends the identifier of the box for the AC side of a part that gives DC
+// as well: one line leaves a box, and DC and AC never share one.
+const sideAC = "-AC"
+
+// box is the identifier of the box that a line of a medium meets a part at.
+func (f *feeder) box(p *schema.Part, m schema.Medium) string {
+	if f.both[p] && m == schema.AC {
+		return p.ID + sideAC
+	}
+	return p.ID
+}
+
+// medium is that of a joint; of a single one its part's.
+func (j joint) medium() schema.Medium {
+	if t, ok := j.part.Terminal(j.terminal); ok {
+		return t.Medium
+	}
+	for _, t := range j.part.Terminals() {
+		return t.Medium
+	}
+	return schema.DC
+}
+
 // alternating reports whether what leaves a part is AC.
 func (f *feeder) alternating(p *schema.Part) bool {
-	if p == nil {
+	if p == nil || f.both[p] {
 		return false
 	}
 	for _, j := range f.jointsOf(p) {
@@ -56,7 +102,9 @@ func (f *feeder) alternating(p *schema.Part) bool {
 // read notes conductors, ways through parts, and what gives and takes.
 func (f *feeder) read() {
 	count := map[*schema.Part]int{}
-	link := func(a, b joint) { f.next[a], f.next[b] = append(f.next[a], b), append(f.next[b], a) }
+	link := func(a, b joint, through *schema.Part) {
+		f.next[a], f.next[b] = append(f.next[a], hop{b, through}), append(f.next[b], hop{a, through})
+	}
 	for _, w := range f.boat.Wires {
 		if w.Prepared || w.From.Part == nil || w.To.Part == nil {
 			continue
@@ -67,7 +115,7 @@ func (f *feeder) read() {
 		if f.dead(a) || f.dead(b) {
 			continue
 		}
-		link(a, b)
+		link(a, b, nil)
 	}
 	for _, p := range f.boat.Parts {
 		if p.Prepared {
@@ -84,7 +132,7 @@ func (f *feeder) read() {
 					f.takes[jointOf(p, br.Feed.InA)] = true
 				}
 			case schema.Draw:
-				f.takes[a] = true
+				f.takes[a] = !driven(p) // what starts a generator does not feed it
 				f.kept[p] = true
 			case schema.Convert:
 				f.takes[a] = true
@@ -94,12 +142,36 @@ func (f *feeder) read() {
 				f.kept[p] = true
 			case schema.Sense:
 			default:
-				if !p.Is(schema.Panel) && !f.dead(a) && !f.dead(b) {
-					link(a, b)
+				if p.Is(schema.Panel) || f.dead(a) || f.dead(b) {
+					continue
+				}
+				if br.Contact != nil && br.Contact.Exclusive {
+					link(a, b, p)
+				} else {
+					link(a, b, nil)
 				}
 			}
 		}
+		f.both[p] = f.sides(p)
 	}
+}
+
+// driven reports a part that gives of itself: from an engine, the sun, the shore.
+func driven(p *schema.Part) bool {
+	return slices.ContainsFunc(p.Branches(), func(b schema.Branch) bool {
+		return b.Type == schema.Feed && (b.Feed == nil || b.Feed.InA == "")
+	})
+}
+
+// sides reports a part that gives both DC and AC.
+func (f *feeder) sides(p *schema.Part) bool {
+	dc, ac := false, false
+	for _, j := range f.jointsOf(p) {
+		if f.gives[j] {
+			dc, ac = dc || j.medium() == schema.DC, ac || j.medium() == schema.AC
+		}
+	}
+	return dc && ac
 }
 
 // dead joints are returns, grounds and signals: nothing is fed through them.
@@ -115,26 +187,33 @@ func (f *feeder) dead(j joint) bool {
 	return false
 }
 
-// from lists the joints of kept parts that a joint reaches without passing one.
-func (f *feeder) from(start []joint) []joint {
-	seen := map[joint]bool{}
-	var todo, out []joint
-	for _, s := range start {
-		seen[s] = true
-		todo = append(todo, s)
+// from lists the joints of kept parts that a joint reaches without passing one,
+// each once; visit is told every joint on the way.
+func (f *feeder) from(start joint, visit func(joint)) []joint {
+	type stop struct {
+		at   joint
+		last *schema.Part // by whose contact it was reached: not left by another of them
 	}
+	seen, listed := map[stop]bool{{at: start}: true}, map[joint]bool{}
+	before := map[stop]joint{}
+	todo := []stop{{at: start}}
+	var out []joint
 	for len(todo) > 0 {
-		j := todo[0]
+		s := todo[0]
 		todo = todo[1:]
-		for _, n := range f.next[j] {
-			if seen[n] {
+		for _, h := range f.next[s.at] {
+			n := stop{h.to, h.through}
+			// what passes an inverter and charger is drawn as fed by it
+			if seen[n] || h.to == start || h.to == before[s] || h.through != nil && h.through == s.last || f.both[h.to.part] && h.to.part == s.at.part {
 				continue
 			}
-			seen[n] = true
-			if f.kept[n.part] {
-				out = append(out, n)
+			seen[n], before[n] = true, s.at
+			visit(h.to)
+			if f.kept[h.to.part] && !listed[h.to] {
+				listed[h.to] = true
+				out = append(out, h.to)
 			}
-			if n.part.Is(schema.Distribution) && f.kept[n.part] {
+			if h.to.part.Is(schema.Distribution) && f.kept[h.to.part] {
 				continue
 			}
 			todo = append(todo, n)
@@ -143,59 +222,105 @@ func (f *feeder) from(start []joint) []joint {
 	return out
 }
 
-// edges lists who feeds whom, in the order of the file.
+// edges lists who feeds whom, in the order of the file: sources first, then what
+// buses and panels pass on.
 func (f *feeder) edges() [][2]string {
-	var out [][2]string
-	have := map[[2]string]bool{}
-	add := func(a, b *schema.Part) {
-		e := [2]string{a.ID, b.ID}
-		if a != b && !have[e] {
-			have[e] = true
-			out = append(out, e)
-		}
-	}
-	depth := map[*schema.Part]int{}
-	var queue []*schema.Part
-	reach := func(p *schema.Part, d int) {
-		if p.Is(schema.Distribution) && depth[p] == 0 {
-			depth[p] = d
-			queue = append(queue, p)
-		}
-	}
+	e := &feedList{have: map[[2]string]bool{}, depth: map[*schema.Part]int{}}
 	for _, p := range f.boat.Parts {
+		if f.both[p] {
+			e.add(p.ID+sideAC, p.ID)
+		}
 		for _, j := range f.jointsOf(p) {
-			if !f.gives[j] {
+			if f.gives[j] {
+				f.source(e, p, j)
+			}
+		}
+	}
+	for len(e.queue) > 0 {
+		p := e.queue[0]
+		e.queue = e.queue[1:]
+		f.passOn(e, p)
+	}
+	return e.edges
+}
+
+// feedList gathers edges, and the buses and panels whose own feeds are to come.
+type feedList struct {
+	edges [][2]string
+	have  map[[2]string]bool
+	depth map[*schema.Part]int
+	queue []*schema.Part
+}
+
+func (e *feedList) add(a, b string) {
+	if k := [2]string{a, b}; a != b && !e.have[k] {
+		e.have[k] = true
+		e.edges = append(e.edges, k)
+	}
+}
+
+func (e *feedList) reach(p *schema.Part, d int) {
+	if e.depth[p] == 0 {
+		e.depth[p] = d
+		e.queue = append(e.queue, p)
+	}
+}
+
+// source adds what the output j of p feeds. What charges a battery is drawn to the
+// battery only, which feeds all that hangs on the same joint.
+func (f *feeder) source(e *feedList, p *schema.Part, j joint) {
+	reached := f.from(j, func(v joint) { f.drawn[v] = true })
+	f.drawn[j] = true
+	shared := map[joint]bool{}
+	for _, n := range reached {
+		if p.Is(schema.Charging) && n.part.Is(schema.Storage) && n.part != p && f.gives[n] {
+			e.add(f.box(p, j.medium()), n.part.ID)
+			for _, s := range f.from(n, func(joint) {}) {
+				shared[s] = true
+			}
+		}
+	}
+	for _, n := range reached {
+		if n.part.Is(schema.Distribution) {
+			e.reach(n.part, 1)
+		}
+		if !shared[n] && (n.part.Is(schema.Distribution) || f.takes[n]) {
+			e.add(f.box(p, j.medium()), f.box(n.part, n.medium()))
+		}
+	}
+}
+
+// passOn adds what a bus or panel feeds. Where its conductors meet what a source
+// reaches without it, they feed the bus, and not the bus what lies there.
+func (f *feeder) passOn(e *feedList, p *schema.Part) {
+	for _, j := range f.jointsOf(p) {
+		for _, first := range f.next[j] {
+			if f.drawn[first.to] && !(first.to.part.Is(schema.Distribution) && f.kept[first.to.part]) {
 				continue
 			}
-			for _, n := range f.from([]joint{j}) {
-				switch {
-				case n.part.Is(schema.Distribution):
-					add(p, n.part)
-					reach(n.part, 1)
-				case f.takes[n]:
-					add(p, n.part)
-				case p.Is(schema.Charging) && n.part.Is(schema.Storage):
-					add(p, n.part)
-				}
+			list := []joint{first.to}
+			if !f.kept[first.to.part] || !first.to.part.Is(schema.Distribution) {
+				list = append(f.from(first.to, func(joint) {}), first.to)
 			}
+			f.branch(e, p, list)
 		}
 	}
-	for len(queue) > 0 {
-		p := queue[0]
-		queue = queue[1:]
-		for _, n := range f.from(f.jointsOf(p)) {
-			switch {
-			case n.part.Is(schema.Distribution):
-				reach(n.part, depth[p]+1)
-				if depth[n.part] > depth[p] {
-					add(p, n.part)
-				}
-			case f.takes[n]:
-				add(p, n.part)
+}
+
+// branch adds those of the joints that p feeds.
+func (f *feeder) branch(e *feedList, p *schema.Part, joints []joint) {
+	for _, n := range joints {
+		switch {
+		case n.part == p || !f.kept[n.part]:
+		case n.part.Is(schema.Distribution):
+			e.reach(n.part, e.depth[p]+1)
+			if e.depth[n.part] > e.depth[p] {
+				e.add(p.ID, n.part.ID)
 			}
+		case f.takes[n]:
+			e.add(p.ID, f.box(n.part, n.medium()))
 		}
 	}
-	return out
 }
 
 // jointsOf are the joints of a part that conductors land on, in the order of its

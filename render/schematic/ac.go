@@ -60,7 +60,7 @@ func acNode(p *schema.Part, used []string) *node {
 	switch {
 	case p.Is(schema.Panel) && p.Is(schema.ACPart):
 		n.bar, n.panel = true, newPanel(p, schema.AC)
-	case single(p) && len(used) > 1:
+	case single(p) && (p.Is(schema.Distribution) || len(used) > 1):
 		n.bar = true
 	default:
 		n.sym = acSymbol(p, used)
@@ -71,9 +71,14 @@ func acNode(p *schema.Part, used []string) *node {
 // acSymbol is the one-line form of a part; a part of the direct-current side that
 // an earth conductor meets keeps its own.
 func acSymbol(p *schema.Part, used []string) symbol.Symbol {
-	hasAC := slices.ContainsFunc(p.Terminals(), func(t schema.Terminal) bool { return t.Medium == schema.AC && !t.Hidden })
-	if !hasAC {
-		return p.Kind.Symbol(p, schema.DC).With(used...)
+	if !hasAC(p) {
+		s := p.Kind.Symbol(p, schema.DC)
+		for _, name := range used {
+			if _, ok := s.Anchor(name); !ok && !single(p) {
+				return strangeBlock(p, used)
+			}
+		}
+		return s.With(used...)
 	}
 	for _, variant := range []string{"line", "1"} {
 		if s, ok := symbol.Get("ac/" + p.Kind.Name + "=" + variant); ok {
@@ -98,11 +103,16 @@ func acSymbol(p *schema.Part, used []string) symbol.Symbol {
 	return symbol.Block(p.Kind.Name, "", top, bottom)
 }
 
+// hasAC reports a part with a terminal for mains.
+func hasAC(p *schema.Part) bool {
+	return slices.ContainsFunc(p.Terminals(), func(t schema.Terminal) bool { return t.Medium == schema.AC && !t.Hidden })
+}
+
 // acPort is the cable group of a terminal: in, out, 1, 2, the key of a way.
 func acPort(p *schema.Part, terminal string) string {
 	t, ok := p.Terminal(terminal)
 	switch {
-	case !ok:
+	case !ok, !hasAC(p): // an earth conductor on a part of the DC side
 		return terminal
 	case t.Way != "":
 		return t.Way

@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"slices"
+	"strings"
 
 	"fitout/render/draw"
 )
@@ -20,8 +21,16 @@ func (p *paper) enrich(f *foot) {
 			continue
 		}
 		k := slices.IndexFunc(p.runs, func(r draw.Run) bool { return r.ID == l.id })
-		for _, s := range p.missing(l, w.Labels[0].Key, len(w.Labels)) {
-			if t, ok := g.along(p.runs[k], s); ok {
+		keys := make([]string, len(w.Labels))
+		for i, t := range w.Labels {
+			keys[i] = t.Key
+		}
+		missing := p.missing(l, keys)
+		if len(keys) > 1 && len(missing) == 1 && p.lengthen(g, p.runs[k], p.d.labelText(l, keys[1]), missing[0]) {
+			continue
+		}
+		for _, s := range missing {
+			if t, ok := p.beside(g, p.runs[k], s, len(keys) > 1); ok {
 				p.texts = append(p.texts, t)
 				g.take(t.Bounds().Grow(0.2))
 				break
@@ -30,8 +39,90 @@ func (p *paper) enrich(f *foot) {
 	}
 }
 
+// lengthen adds text behind a label that stands already, where its piece of the
+// run has room for both: "50 mm²" becomes "50 mm²  RD".
+func (p *paper) lengthen(g *ground, r draw.Run, have, more string) bool {
+	for i, it := range p.texts {
+		t, ok := it.(draw.Text)
+		if !ok || t.LabelOf != r.ID || t.S != have {
+			continue
+		}
+		a, b, ok := pieceAt(r, t)
+		if !ok {
+			return false
+		}
+		old := t.Bounds()
+		g.drop(old)
+		t.S += "  " + more
+		mid := draw.Point{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2}
+		span := distance(a, b) - t.Width() - 1
+		for off := draw.MM(0); off <= span/2; off += 0.5 {
+			for _, at := range []draw.MM{off, -off} {
+				if t.Up {
+					t.At.Y = mid.Y + at
+				} else {
+					t.At.X = mid.X + at
+				}
+				if g.free(t.Bounds().Grow(0.1)) {
+					p.texts[i] = t
+					g.take(t.Bounds())
+					return true
+				}
+			}
+		}
+		g.take(old)
+		return false
+	}
+	return false
+}
+
+// pieceAt is the piece of a run that a label stands along.
+func pieceAt(r draw.Run, t draw.Text) (a, b draw.Point, ok bool) {
+	const near = draw.MM(3.5)
+	for i := 1; i < len(r.Points); i++ {
+		a, b = r.Points[i-1], r.Points[i]
+		box := around(a, b).Grow(near)
+		if t.Up == (a.X == b.X) && t.At.X > box.Min.X && t.At.X < box.Max.X && t.At.Y > box.Min.Y && t.At.Y < box.Max.Y {
+			return a, b, true
+		}
+	}
+	return a, b, false
+}
+
+// beside finds room for a text along a run on the side where it is not read with
+// the number: that of the size, or, of a number alone, the other one.
+func (p *paper) beside(g *ground, r draw.Run, s string, sized bool) (draw.Text, bool) {
+	far, known := false, false
+	for _, it := range p.texts {
+		t, ok := it.(draw.Text)
+		if !ok || t.LabelOf != r.ID {
+			continue
+		}
+		a, _, ok := pieceAt(r, t)
+		if !ok {
+			continue
+		}
+		if t.Up {
+			far = t.At.X > a.X
+		} else {
+			far = t.At.Y > a.Y
+		}
+		known = true // the last one is the size, where there is one
+	}
+	if !known {
+		return g.along(r, s, []bool{false, true})
+	}
+	if sized {
+		return g.along(r, s, []bool{far})
+	}
+	if t, ok := g.along(r, s, []bool{!far}); ok {
+		return t, true
+	}
+	return g.along(r, s, []bool{far})
+}
+
 // missing lists what a run's labels do not say, the fullest text first.
-func (p *paper) missing(l *link, key string, labels int) []string {
+func (p *paper) missing(l *link, keys []string) []string {
 	_, size, rest := p.d.label(l)
 	var out []string
 	add := func(s string) {
@@ -44,9 +135,12 @@ func (p *paper) missing(l *link, key string, labels int) []string {
 		both += "  " + rest
 	}
 	switch {
-	case key == keyFull:
+	case keys[0] == keyFull && len(keys) > 1:
+	case keys[0] == keyFull:
 		add(rest)
-	case labels > 1: // number on one side, size on the other
+	case len(keys) > 1 && keys[1] == keyColour: // number on one side, size and colour on the other
+		add(strings.TrimSpace(strings.TrimPrefix(rest, p.d.colour(l.wire()))))
+	case len(keys) > 1:
 		add(rest)
 	default:
 		add(both)
@@ -57,8 +151,9 @@ func (p *paper) missing(l *link, key string, labels int) []string {
 }
 
 // along finds a free place for a label beside a run: along its longest piece
-// first, from the middle outward, on either side.
-func (g *ground) along(r draw.Run, s string) (draw.Text, bool) {
+// first, from the middle outward; sides are those to try, true the right or lower
+// one.
+func (g *ground) along(r draw.Run, s string, sides []bool) (draw.Text, bool) {
 	t := draw.Text{S: s, Letters: draw.RunLabel, Align: draw.Middle, Label: true, LabelOf: r.ID}
 	width, cap := t.Width(), t.Letters.Cap()
 	gap := max(draw.InColour.Stroking(r.Style).Width/2+0.35, 0.45)
@@ -78,7 +173,7 @@ func (g *ground) along(r draw.Run, s string) (draw.Text, bool) {
 		t.Up = a.X == b.X
 		for off := draw.MM(0); off <= span/2; off += 1.25 {
 			for _, at := range []draw.MM{off, -off} {
-				for _, far := range []bool{false, true} {
+				for _, far := range sides {
 					t.At = mid.Add(at, -gap)
 					switch {
 					case t.Up && far:

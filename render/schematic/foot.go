@@ -257,7 +257,7 @@ func (p *paper) liveBox(width draw.MM, runs bool) (piece, bool) {
 	if len(wires) > 0 && runs {
 		text += "; runs " + strings.Join(wires, ", ")
 	}
-	text += ". Breakers and automatic contacts count as closed; alternators, chargers and shore power as off."
+	text += ". Breakers, automatic contacts and DC converters count as closed; alternators, shore chargers and shore power as off."
 	lines := draw.Small.Wrap(text, width-2*pad)
 	h := footPitch*draw.MM(len(lines)+1) + 2*pad
 	return piece{height: h, class: "live", strokes: func(at draw.Point) []draw.Stroke {

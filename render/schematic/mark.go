@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"fitout/layout"
 	"fitout/render/draw"
 )
 
@@ -21,6 +22,16 @@ func (g *ground) take(b draw.Box) {
 	for i := binOf(b.Min.X); i <= binOf(b.Max.X); i++ {
 		for j := binOf(b.Min.Y); j <= binOf(b.Max.Y); j++ {
 			g.bins[[2]int{i, j}] = append(g.bins[[2]int{i, j}], b)
+		}
+	}
+}
+
+// drop gives back what was taken as exactly this box.
+func (g *ground) drop(b draw.Box) {
+	for i := binOf(b.Min.X); i <= binOf(b.Max.X); i++ {
+		for j := binOf(b.Min.Y); j <= binOf(b.Max.Y); j++ {
+			k := [2]int{i, j}
+			g.bins[k] = slices.DeleteFunc(slices.Clone(g.bins[k]), func(t draw.Box) bool { return t == b })
 		}
 	}
 }
@@ -97,12 +108,11 @@ func (p *paper) mark(f *foot) {
 	}
 	g := p.occupied(f)
 	for _, n := range p.found {
-		near := p.targets(n.At)
-		if len(near) == 0 {
-			continue
-		}
-		if m, ok := g.mark(n, near); ok {
-			f.items = append(f.items, m)
+		for _, near := range p.targets(n.At) {
+			if m, ok := g.mark(n, near); ok {
+				f.items = append(f.items, m)
+				break
+			}
 		}
 	}
 }
@@ -111,6 +121,9 @@ func (p *paper) mark(f *foot) {
 func (g *ground) mark(n numbered, near []draw.Box) (draw.Group, bool) {
 	r := draw.MarkRadius(n.number)
 	at, from, ok := g.room(near, r+0.4)
+	if !ok {
+		at, from, ok = g.aside(near, r+0.4)
+	}
 	if !ok {
 		return draw.Group{}, false
 	}
@@ -128,28 +141,43 @@ func distance(a, b draw.Point) draw.MM {
 	return draw.MM(math.Hypot(float64(a.X-b.X), float64(a.Y-b.Y)))
 }
 
-// targets are the boxes of the first thing named that is on the sheet.
-func (p *paper) targets(at []string) []draw.Box {
+// targets are the boxes of each thing named that is on the sheet, in the order
+// in which they are named.
+func (p *paper) targets(at []string) (out [][]draw.Box) {
 	for _, id := range at {
-		id = plain(id)
-		var out []draw.Box
-		for _, r := range p.runs {
-			if l := p.d.link[r.ID]; r.ID == id || l.wire().Ref() == id {
-				for i := 1; i < len(r.Points); i++ {
-					out = append(out, around(r.Points[i-1], r.Points[i]))
-				}
+		if t := p.target(plain(id)); len(t) > 0 {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// target are the pieces of a run, the longest first, or the box of a part's
+// symbol: bars that its terminals have are no place to look for it.
+func (p *paper) target(id string) (out []draw.Box) {
+	for _, r := range p.runs {
+		if l := p.d.link[r.ID]; r.ID == id || l.wire().Ref() == id {
+			half := draw.InColour.Stroking(r.Style).Width / 2
+			for i := 1; i < len(r.Points); i++ {
+				out = append(out, around(r.Points[i-1], r.Points[i]).Grow(half))
 			}
 		}
-		if len(out) > 0 {
-			slices.SortStableFunc(out, func(a, b draw.Box) int {
-				return int(1000 * (b.Width() + b.Height() - a.Width() - a.Height()))
-			})
-			return out
+	}
+	if len(out) > 0 {
+		slices.SortStableFunc(out, func(a, b draw.Box) int {
+			return int(1000 * (b.Width() + b.Height() - a.Width() - a.Height()))
+		})
+		return out
+	}
+	for i := range p.s.Boxes {
+		if b := &p.s.Boxes[i]; p.d.node[b.ID] != nil && p.d.node[b.ID].id == id {
+			fit := p.d.bodies[b.ID]
+			return []draw.Box{p.box(layout.Rect{X: b.X, Y: b.Y, W: fit.w, H: fit.h})}
 		}
-		for i := range p.parts {
-			if p.parts[i].ID == id {
-				return []draw.Box{p.parts[i].Outline()}
-			}
+	}
+	for i := range p.parts {
+		if p.parts[i].ID == id {
+			return []draw.Box{p.parts[i].Outline()}
 		}
 	}
 	return nil
@@ -178,6 +206,26 @@ func (g *ground) room(near []draw.Box, r draw.MM) (at, from draw.Point, ok bool)
 	return at, from, false
 }
 
+// aside finds a place for a circle at the end of a straight leader: from anywhere
+// on the edge of one of the boxes, square to it, as short as it goes.
+func (g *ground) aside(near []draw.Box, r draw.MM) (at, from draw.Point, ok bool) {
+	const step, most = draw.MM(0.5), draw.MM(60)
+	for d := r + 1.2; d < most; d++ {
+		for _, b := range near {
+			for _, e := range rim(b, step) {
+				for _, way := range [][2]draw.MM{{1, 0}, {-1, 0}, {0, -1}, {0, 1}} {
+					q := e.Add(way[0]*d, way[1]*d)
+					if nearestIn(b, q) != e || !g.free(draw.Box{Min: q.Add(-r, -r), Max: q.Add(r, r)}) || !g.sees(q, e, r) {
+						continue
+					}
+					return q, e, true
+				}
+			}
+		}
+	}
+	return at, from, false
+}
+
 func nearestIn(b draw.Box, q draw.Point) draw.Point {
 	return draw.Point{X: min(max(q.X, b.Min.X), b.Max.X), Y: min(max(q.Y, b.Min.Y), b.Max.Y)}
 }
@@ -185,7 +233,7 @@ func nearestIn(b draw.Box, q draw.Point) draw.Point {
 // sees tells whether a leader from the circle to its thing meets nothing else.
 func (g *ground) sees(q, e draw.Point, r draw.MM) bool {
 	d := distance(q, e)
-	for t := d - 0.8; t > r; t -= 0.6 {
+	for t := d - 0.35; t > r; t -= 0.4 {
 		c := draw.Point{X: q.X + (e.X-q.X)*t/d, Y: q.Y + (e.Y-q.Y)*t/d}
 		if !g.free(draw.Box{Min: c.Add(-0.2, -0.2), Max: c.Add(0.2, 0.2)}) {
 			return false

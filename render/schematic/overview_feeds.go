@@ -102,6 +102,7 @@ func (f *feeder) alternating(p *schema.Part) bool {
 // read notes conductors, ways through parts, and what gives and takes.
 func (f *feeder) read() {
 	count := map[*schema.Part]int{}
+	var open [][2]joint
 	link := func(a, b joint, through *schema.Part) {
 		f.next[a], f.next[b] = append(f.next[a], hop{b, through}), append(f.next[b], hop{a, through})
 	}
@@ -145,15 +146,54 @@ func (f *feeder) read() {
 				if p.Is(schema.Panel) || f.dead(a) || f.dead(b) {
 					continue
 				}
-				if br.Contact != nil && br.Contact.Exclusive {
+				switch c := br.Contact; {
+				case c != nil && c.Exclusive:
 					link(a, b, p)
-				} else {
+				case c != nil && !c.Automatic && c.Position == "open":
+					open = append(open, [2]joint{a, b})
+				default:
 					link(a, b, nil)
 				}
 			}
 		}
 		f.both[p] = f.sides(p)
 	}
+	// a switch that stands open feeds what nothing else does; between two that are
+	// fed it is for emergencies
+	fed := f.fed()
+	for _, c := range open {
+		if !fed[c[0]] || !fed[c[1]] {
+			link(c[0], c[1], nil)
+		}
+	}
+}
+
+// fed are the joints that some source reaches, over buses and panels too.
+func (f *feeder) fed() map[joint]bool {
+	on := map[joint]bool{}
+	var todo []joint
+	for _, p := range f.boat.Parts {
+		for _, j := range f.jointsOf(p) {
+			if f.gives[j] {
+				todo = append(todo, j)
+			}
+		}
+	}
+	for len(todo) > 0 {
+		j := todo[0]
+		todo = todo[1:]
+		if on[j] {
+			continue
+		}
+		on[j] = true
+		for _, h := range f.next[j] {
+			todo = append(todo, h.to)
+		}
+		if j.part.Is(schema.Panel) {
+			todo = append(todo, f.jointsOf(j.part)...)
+		}
+	}
+	return on
 }
 
 // driven reports a part that gives of itself: from an engine, the sun, the shore.

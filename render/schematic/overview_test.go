@@ -2,12 +2,15 @@ package schematic_test
 
 import (
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"fitout/render/draw"
 	"fitout/render/schematic"
 	"fitout/render/sheet"
+	"fitout/schema"
+	"fitout/validate/survey"
 )
 
 // The overview, the places and the panel fronts stand on the paper that was
@@ -89,4 +92,52 @@ func textsOf(items []draw.Item) (out []draw.Text) {
 		}
 	}
 	return out
+}
+
+// Who feeds whom is held against the survey's losses, which know nothing of the
+// overview: what hangs on one line only dies when the bus or panel that the line
+// leaves is lost; and a part that a panel does not feed is not drawn on it.
+func TestFeedsAgreeWithLosses(t *testing.T) {
+	files, _ := filepath.Glob("../../examples/*.yaml")
+	for _, path := range files {
+		in := readBoat(t, path)
+		pages, err := schematic.Overview(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		from := map[string]map[string]bool{}
+		for _, p := range pages {
+			for _, it := range p.Items {
+				g, ok := it.(draw.Group)
+				source, list, found := strings.Cut(g.Title, " feeds ")
+				if !ok || g.Class != "feeds" || !found || strings.Contains(p.Title, "hull") {
+					continue
+				}
+				for _, to := range strings.Split(list, ", ") {
+					if from[to] == nil {
+						from[to] = map[string]bool{}
+					}
+					from[to][source] = true
+				}
+			}
+		}
+		checked := 0
+		for to, sources := range from {
+			load := in.Survey.Boat.Part(to)
+			for id := range sources {
+				bus := in.Survey.Boat.Part(id)
+				if len(sources) > 1 || bus == nil || load == nil || !bus.Is(schema.Distribution) || load.Is(schema.Distribution) || !load.Is(schema.Load) || load.Is(schema.Converter) {
+					continue
+				}
+				checked++
+				loss := in.Survey.Lost(bus, "")
+				if !slices.Contains(loss.Dead, load) && !slices.ContainsFunc(loss.Only, func(k survey.Kept) bool { return k.Part == load }) {
+					t.Errorf("%s: %s is drawn as fed by %s, and lives without it", path, to, id)
+				}
+			}
+		}
+		if checked < 4 {
+			t.Errorf("%s: only %d feeds looked at", path, checked)
+		}
+	}
 }

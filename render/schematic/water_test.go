@@ -30,6 +30,17 @@ func readBoat(t testing.TB, path string) schematic.Input {
 	return schematic.Input{Survey: s, Result: rules.Check(s), First: 1, Papers: papers("A4"), Larger: papers("A3")}
 }
 
+// textBoat reads a boat from its text.
+func textBoat(t testing.TB, text string) schematic.Input {
+	t.Helper()
+	boat, problems := read.Boat(func(string) ([]byte, error) { return []byte(text), nil }, "boat.yaml", kinds.All())
+	if len(problems) > 0 {
+		t.Fatal(problems[0].Message)
+	}
+	s := survey.Of(boat)
+	return schematic.Input{Survey: s, Result: rules.Check(s), First: 1, Papers: papers("A4"), Larger: papers("A3")}
+}
+
 func papers(name string) []sheet.Paper {
 	p, err := sheet.PaperNamed(name)
 	if err != nil {

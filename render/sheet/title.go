@@ -58,7 +58,7 @@ func (t TitleBlock) rows(paper string) [3][]field {
 	}
 	return [3][]field{
 		{{"", t.Title, 68}, {"Document", t.Document, 34}, {"Result of the check", t.Result, 78}},
-		{{"Owner", t.Owner, 38}, {"Hull number", t.Hull, 32}, {"System", t.System, 28}, {"Drawn", t.Drawn, 24}, {"Approved", t.Approved, 24}, {"Date", t.Date, 22}, {"Rev.", t.Revision, 12}},
+		{{"Owner", t.Owner, 36}, {"Hull number", t.Hull, 31}, {"System", t.System, 31}, {"Drawn", t.Drawn, 24}, {"Approved", t.Approved, 24}, {"Date", t.Date, 22}, {"Rev.", t.Revision, 12}},
 		{{"Boat", t.Boat, 46}, {"Drawing number", t.Number, 34}, {"Rules", t.Rules, 30}, {"Input", t.Fingerprint, 32}, {"Paper", paper, 16}, {"Sheet", sheet, 22}},
 	}
 }

@@ -252,12 +252,12 @@ func (p *paper) liveBox(width draw.MM, runs bool) (piece, bool) {
 		return piece{}, false
 	}
 	const pad = draw.MM(1.5)
-	width = min(width, 180)
+	width = min(width, 220)
 	text := strings.Join(parts, ", ")
 	if len(wires) > 0 && runs {
 		text += "; runs " + strings.Join(wires, ", ")
 	}
-	text += ". Breakers, automatic contacts and DC converters count as closed; alternators, shore chargers and shore power as off."
+	text += ". Breakers, automatic contacts and DC converters count as closed; alternators, shore power and its chargers as off."
 	lines := draw.Small.Wrap(text, width-2*pad)
 	h := footPitch*draw.MM(len(lines)+1) + 2*pad
 	return piece{height: h, class: "live", strokes: func(at draw.Point) []draw.Stroke {

@@ -126,9 +126,45 @@ func (c *checker) band(p *Plan, b *Band) {
 			}
 		}
 	}
+	c.hull(b)
 	for i := 1; i < len(b.Ruler.Knots); i++ {
 		if k, o := b.Ruler.Knots[i], b.Ruler.Knots[i-1]; k.MM < o.MM || k.Y > o.Y {
 			c.fault("ruler", c.where, "the ruler runs back at %d mm", k.MM)
+		}
+	}
+}
+
+// hull walks along the hull's lines and looks for what they pass through.
+func (c *checker) hull(b *Band) {
+	const steps = 8 // a unit
+	for _, line := range b.Hull {
+		for i := 1; i < len(line); i++ {
+			p, q := line[i-1], line[i]
+			n := steps * max(abs(q.X-p.X), abs(q.Y-p.Y))
+			for k := 0; k <= n; k++ {
+				x, y := p.X*n+(q.X-p.X)*k, p.Y*n+(q.Y-p.Y)*k // in nths of a unit
+				in := func(r Rect) bool { return x > r.X*n && x < (r.X+r.W)*n && y > r.Y*n && y < (r.Y+r.H)*n }
+				for j := range b.Boxes {
+					if o := &b.Boxes[j]; in(o.Rect) || o.Name.Placed && in(o.Name.Rect) {
+						c.fault("hull", o.ID, "the hull runs through it or its name")
+						return
+					}
+				}
+				for j := range b.Runs {
+					r := &b.Runs[j]
+					if r.Label.Placed && in(r.Label.Rect) {
+						c.fault("hull", r.ID, "the hull runs through its label")
+						return
+					}
+					for s := 1; s < len(r.Points); s++ {
+						a, e := r.Points[s-1], r.Points[s]
+						if in(Rect{min(a.X, e.X), min(a.Y, e.Y), abs(a.X - e.X), abs(a.Y - e.Y)}) || x*(e.Y-a.Y) == a.X*n*(e.Y-a.Y) && y*(e.X-a.X) == a.Y*n*(e.X-a.X) && x >= min(a.X, e.X)*n && x <= max(a.X, e.X)*n && y >= min(a.Y, e.Y)*n && y <= max(a.Y, e.Y)*n {
+							c.fault("hull", r.ID, "the hull crosses it")
+							return
+						}
+					}
+				}
+			}
 		}
 	}
 }

@@ -374,6 +374,11 @@ func (m *model) measure(u *unit) (axis int) {
 			u.l, u.r = min(u.l, b.X), max(u.r, b.X+b.W)
 		}
 	}
+	for _, ni := range u.nodes { // fittings in the side stand over one another
+		if n := &m.nodes[ni]; n.skin.Pierces && n.skin.Sea == Right {
+			return n.ux + n.skin.At
+		}
+	}
 	for _, ni := range u.nodes {
 		n := &m.nodes[ni]
 		for pi, p := range n.ports {
@@ -602,6 +607,7 @@ func (m *model) spread(p *piece) {
 				u.x = m.units[u.host].x + m.hostOffset(ui)
 			} else {
 				u.x = -axis
+				m.keepInboard(u, col)
 			}
 			if i == 0 {
 				lo[c], hi[c] = u.x+u.l, u.x+u.r
@@ -629,6 +635,24 @@ func (m *model) spread(p *piece) {
 			m.nodes[n].x = u.x + m.nodes[n].ux
 		}
 	}
+}
+
+// keepInboard moves a unit to the left of the fittings in the side of the hull that
+// share its column.
+func (m *model) keepInboard(u *unit, col []int) {
+	if m.inSide(u) {
+		return
+	}
+	for _, ui := range col {
+		if o := &m.units[ui]; m.inSide(o) {
+			u.x = min(u.x, -1-u.r)
+		}
+	}
+}
+
+// inSide tells whether a unit holds a fitting in the side of the hull.
+func (m *model) inSide(u *unit) bool {
+	return slices.ContainsFunc(u.nodes, func(n int) bool { return m.nodes[n].skin.Pierces && m.nodes[n].skin.Sea == Right })
 }
 
 // channels is the width each gap between columns needs: a track for every run

@@ -75,6 +75,8 @@ type Box struct {
 	Mirrors bool
 	// Flips lets a box with one port on its left or right lie either way round.
 	Flips bool
+	// Skin is where the hull passes through the box.
+	Skin Skin
 	// Name is the size of the text block that stands outside the box (name,
 	// true height); zero if there is none.
 	Name Size

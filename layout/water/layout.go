@@ -2,6 +2,7 @@ package waterlayout
 
 import (
 	"maps"
+	"slices"
 	"sort"
 	"strconv"
 )
@@ -283,13 +284,16 @@ func (d *draft) band(b *strip, y int, e *effort, opt *options, plan *Plan) (Band
 		run   int
 	}
 	var runs []drawn
+	shares := make([]*share, len(b.pieces))
 	for i, p := range b.pieces {
 		dx := ruler + sideMargin + b.at[i]
+		shares[i] = &share{left: dx}
 		for _, ui := range p.units {
 			for _, ni := range m.units[ui].nodes {
 				if m.nodes[ni].kind != viaNode {
 					pb := m.placed(ni, dx, band.Waterline)
 					band.Boxes = append(band.Boxes, pb)
+					shares[i].add(&pb, m.nodes[ni].skin)
 					cv.fill(pb.Rect)
 					if pb.Name.Placed {
 						cv.fillText(pb.Name)
@@ -341,7 +345,9 @@ func (d *draft) band(b *strip, y int, e *effort, opt *options, plan *Plan) (Band
 	}
 	for _, r := range runs {
 		band.Runs = append(band.Runs, r.pr)
+		shares[slices.Index(b.pieces, r.piece)].run(&r.pr)
 	}
+	band.Hull = hullLines(shares, Rect{ruler, area.Y, area.W - ruler, area.H})
 	for _, p := range b.pieces {
 		if troubled[p] {
 			opt.blame(m.signature(p))

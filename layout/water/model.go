@@ -43,6 +43,7 @@ type node struct {
 	flips    bool   // may lie with its port at either end
 	mirrors  bool   // left and right may be exchanged
 	mirrored bool   // left and right are exchanged
+	skin     Skin
 
 	unit   int
 	ux, uy int // place in the unit
@@ -106,7 +107,7 @@ func build(g *Graph) (*model, error) {
 		m.nodes = append(m.nodes, node{
 			id: b.ID, w: b.Size.W, h: b.Size.H, anchor: b.Anchor, lean: b.Lean, level: b.Level,
 			straddle: b.Straddle, hint: b.Hint, name: b.Name, run: -1,
-			swaps: b.Swaps, flips: b.Flips, mirrors: b.Mirrors,
+			swaps: b.Swaps, flips: b.Flips, mirrors: b.Mirrors, skin: b.Skin,
 		})
 	}
 	if len(g.Pages) == 0 {

@@ -13,6 +13,7 @@ func (m *model) placeNames() {
 				continue
 			}
 			for _, c := range n.nameCandidates() {
+				c.r.X += m.inboard(u, n, c.r)
 				r := Rect{c.r.X + n.ux, c.r.Y + n.uy, c.r.W, c.r.H}
 				if m.nameFree(u, r, kept) {
 					n.nameAt, n.nameSide = c.r, c.side
@@ -27,6 +28,40 @@ func (m *model) placeNames() {
 		}
 		u.boxes, u.names = m.rects(u)
 	}
+}
+
+// inboard is how far a name must move to the left so that it does not lie across a
+// side of the hull in its unit.
+func (m *model) inboard(u *unit, n *node, r Rect) int {
+	for _, ni := range u.nodes {
+		o := &m.nodes[ni]
+		if !o.skin.Pierces || o.skin.Sea != Right {
+			continue
+		}
+		if x, col := n.ux+r.X, o.ux+o.skin.At; x < col && x+r.W > col {
+			return col - x - r.W
+		}
+	}
+	return 0
+}
+
+// acrossHull tells whether a name would lie on the line of the hull through a
+// fitting of its unit.
+func (m *model) acrossHull(u *unit, r Rect) bool {
+	for _, ni := range u.nodes {
+		o := &m.nodes[ni]
+		if !o.skin.Pierces {
+			continue
+		}
+		if o.skin.Sea == Right {
+			if col := o.ux + o.skin.At; r.X < col && r.X+r.W > col {
+				return true
+			}
+		} else if row := o.uy + o.skin.At; r.Y < row && r.Y+r.H > row {
+			return true
+		}
+	}
+	return false
 }
 
 type nameSpot struct {
@@ -83,6 +118,9 @@ func (m *model) nameFree(u *unit, r Rect, kept []Rect) bool {
 		if overlaps(r, k, 0) {
 			return false
 		}
+	}
+	if m.acrossHull(u, r) {
+		return false
 	}
 	for _, ni := range u.nodes {
 		n := &m.nodes[ni]

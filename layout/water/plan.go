@@ -30,6 +30,9 @@ type Band struct {
 	Boxes     []PlacedBox
 	Runs      []PlacedRun
 	Lines     []Line
+	// Hull are the lines of the hull between the fittings that pierce it, the inside
+	// above them or at their left; they may slant.
+	Hull [][]Point
 }
 
 // PlacedBox is a box or a continuation mark in its place.

@@ -49,6 +49,7 @@ func (g *waterGraph) drawBand(b *waterlayout.Band, origin draw.Point, places *ma
 		}
 	}
 	d.datum()
+	d.hull()
 	for i := range b.Runs {
 		d.hose(&b.Runs[i])
 	}

@@ -154,12 +154,31 @@ func (g *waterGraph) put(w *waterBox, hint waterlayout.Hint, straddle bool) {
 		Mirrors: w.part != nil && !w.part.Is(schema.Junction) && len(w.sym.Anchors) > 1,
 	}
 	b.Lean = int(math.Round(50 * (w.sym.Box.Min.Y + w.sym.Box.Max.Y - w.box.Min.Y - w.box.Max.Y)))
+	b.Skin = skinOf(w)
 	b.Anchor = min(max(int(-w.box.Min.Y), 0), b.Size.H)
 	for _, a := range w.sym.Anchors {
 		b.Ports = append(b.Ports, w.port(a))
 	}
 	g.boxes[w.id] = w
 	g.graph.Boxes = append(g.graph.Boxes, b)
+}
+
+// skinOf is the hull in the symbol of a fitting: a line through its origin, upright
+// where the fitting is turned to the side.
+func skinOf(w *waterBox) waterlayout.Skin {
+	if w.part == nil || !w.part.Roles().Any(schema.SeaOpening|schema.HullHole) {
+		return waterlayout.Skin{}
+	}
+	for _, p := range w.sym.Primitives {
+		if p.Pen != symbol.Thick || len(p.Points) < 2 {
+			continue
+		}
+		if p.Points[0].X == p.Points[1].X {
+			return waterlayout.Skin{Pierces: true, Sea: waterlayout.Right, At: int(math.Round(p.Points[0].X - w.box.Min.X))}
+		}
+		return waterlayout.Skin{Pierces: true, Sea: waterlayout.Bottom, At: int(math.Round(p.Points[0].Y - w.box.Min.Y))}
+	}
+	return waterlayout.Skin{}
 }
 
 // port is the layout's port of an anchor; reach draws what is missing between

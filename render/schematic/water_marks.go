@@ -1,6 +1,7 @@
 package schematic
 
 import (
+	"math"
 	"strconv"
 
 	waterlayout "fitout/layout/water"
@@ -52,6 +53,19 @@ func (m *markPlaces) run(id string, pts []draw.Point) {
 		b := around(pts[i-1], pts[i])
 		m.near[id] = append(m.near[id], b)
 		m.ground.take(b.Grow(1.2))
+	}
+}
+
+// hull takes the room of a piece of hull.
+func (m *markPlaces) hull(pts []draw.Point) {
+	const step = draw.MM(2)
+	for i := 1; i < len(pts); i++ {
+		a, b := pts[i-1], pts[i]
+		n := draw.MM(math.Ceil(math.Hypot(float64(b.X-a.X), float64(b.Y-a.Y)) / float64(step)))
+		for k := draw.MM(0); k < n; k++ {
+			p := a.Add((b.X-a.X)*k/n, (b.Y-a.Y)*k/n)
+			m.ground.take(around(p, a.Add((b.X-a.X)*(k+1)/n, (b.Y-a.Y)*(k+1)/n)).Grow(0.8))
+		}
 	}
 }
 
@@ -135,7 +149,9 @@ func (w *waterSheets) keyItems(ids map[string]bool) []keyItem {
 			used[w.styles[id]] = true
 		}
 	}
+	pierced := false
 	for id, x := range w.boxes {
+		pierced = pierced || skinOf(x).Pierces && (ids == nil || ids[id])
 		if x.part != nil && (ids == nil || ids[id]) {
 			if _, ok := w.heeled(x.part); ok {
 				used[draw.HeeledWaterline] = true
@@ -148,7 +164,17 @@ func (w *waterSheets) keyItems(ids map[string]bool) []keyItem {
 			out = append(out, keyItem{s, s.Meaning()})
 		}
 	}
+	if pierced {
+		out = append(out, keyItem{draw.OutlineThick, "hull"})
+	}
 	return out
+}
+
+func (k keyItem) sample(a, b draw.Point) []draw.Stroke {
+	if k.style == draw.OutlineThick {
+		return skin([]draw.Point{a, b})
+	}
+	return []draw.Stroke{draw.Line(a, b, k.style)}
 }
 
 func (k keyItem) width() draw.MM { return keySample + 1.5 + draw.Small.Width(k.text)*wider + 4 }
@@ -235,8 +261,8 @@ func (w *waterSheets) foot(i int, m *markPlaces) []draw.Item {
 		x := f.Area.Min.X
 		mid := y + keyPitch/2
 		for _, k := range line {
+			key.Strokes = append(key.Strokes, k.sample(draw.Point{X: x, Y: mid}, draw.Point{X: x + keySample, Y: mid})...)
 			key.Strokes = append(key.Strokes,
-				draw.Line(draw.Point{X: x, Y: mid}, draw.Point{X: x + keySample, Y: mid}, k.style),
 				draw.Text{At: draw.Point{X: x + keySample + 1.5, Y: mid + draw.Small.Cap()/2}, S: k.text, Letters: draw.Small})
 			x += k.width()
 		}

@@ -32,6 +32,11 @@ func (g *waterGraph) orient(p *schema.Part) symbol.Symbol {
 			side = symbol.Up
 		}
 		return turnTo(s, "", side)
+	case p.Is(schema.HullHole):
+		if w := p.Word("type").V; w == "vent" || w == "heater-exhaust" {
+			return s.Turn(3) // in the topsides, the outside to the right
+		}
+		return s
 	case p.Host != nil && g.boxes[p.Host.ID] != nil:
 		for _, e := range g.at[p] {
 			if e.other == p.Host {

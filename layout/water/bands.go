@@ -56,6 +56,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 	d := &draft{m: m, page: page}
 	size := g.Pages[page]
 	avail := size.W - g.ruler() - 2*sideMargin
+	m.sever(push, avail, opt)
 	var pieces []*piece
 	for s := range m.systems {
 		p := m.arrange(s, push, opt.variant)

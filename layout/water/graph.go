@@ -111,6 +111,9 @@ type Run struct {
 	// their clearance included: the plan may set them edge to edge with the run,
 	// so a text of 2.5 mm wants a height of 2. None: the run carries no label.
 	Labels []Size
+	// Seam marks a run at which its system falls into parts that a reader takes for
+	// two: a natural place to cut a system that no page holds.
+	Seam bool
 }
 
 // Stack sets one box directly on another: the two ports fall together. The

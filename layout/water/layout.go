@@ -15,6 +15,7 @@ type options struct {
 	// has been through, both by signature.
 	arranged map[string]kept
 	polished map[string]bool
+	severed  severed        // where systems too wide were cut
 	trouble  map[string]int // drafts in which a polished piece lacked room
 	variant
 }
@@ -111,7 +112,7 @@ func (p *Plan) price() int {
 
 // attempt makes the plan of one variant, wider where runs or labels lack room.
 func (g *Graph) attempt(v variant, e *effort) (plan Plan, err error) {
-	opt := &options{drop: map[int]bool{}, extra: map[string]int{}, arranged: map[string]kept{}, polished: map[string]bool{}, trouble: map[string]int{}, variant: v}
+	opt := &options{drop: map[int]bool{}, extra: map[string]int{}, arranged: map[string]kept{}, polished: map[string]bool{}, severed: severed{}, trouble: map[string]int{}, variant: v}
 	page, push, err := g.choose(opt)
 	if err != nil {
 		return Plan{}, err
@@ -162,6 +163,7 @@ func (g *Graph) choose(opt *options) (page, push int, err error) {
 		maps.Copy(opt.drop, k.drop)
 		maps.Copy(opt.extra, k.extra)
 		maps.Copy(opt.arranged, k.arranged)
+		maps.Copy(opt.severed, k.severed)
 		if d, err := g.draft(k.page, k.push, opt); err != nil || d.tooLow <= 0 {
 			return k.page, k.push, err
 		}

@@ -81,8 +81,14 @@ func (g *waterGraph) cut(by cutting) (waterlayout.Graph, map[string]string, bool
 	out := g.graph
 	out.Boxes = append([]waterlayout.Box(nil), g.graph.Boxes...)
 	out.Runs = nil
+	seam := func(r waterlayout.Run) bool {
+		a, b := g.boxes[r.From.Box], g.boxes[r.To.Box]
+		tank := func(w *waterBox) bool { return w != nil && w.part != nil && w.part.Roles().Any(schema.Holding) }
+		return classOf(g.styles[r.ID]) == coolantPipe || class[r.From.Box] != class[r.To.Box] || tank(a) || tank(b)
+	}
 	marks := map[string]string{}
 	for i, r := range g.graph.Runs {
+		r.Seam = seam(r)
 		a, b := u.find(r.From.Box), u.find(r.To.Box)
 		if !link[i] || a == b || size[a] < leastSystem || size[b] < leastSystem {
 			out.Runs = append(out.Runs, r)

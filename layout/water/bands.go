@@ -6,7 +6,7 @@ const (
 	systemGap  = 2*sideMargin + 2 // between systems of one band
 	sideMargin = 2                // beside a system, for its runs
 	bandGap    = 2
-	bandMargin = 3 // above the highest and below the lowest part, for runs
+	bandMargin = 2 // above the highest and below the lowest part, for runs
 )
 
 // strip is a band in the making.
@@ -27,6 +27,8 @@ type draft struct {
 	page   int
 	sheets [][]*strip
 	broken []int
+	feet   []int
+	apart  int // price of the runs that go on elsewhere
 	tooLow int // units by which some band is higher than the page
 }
 
@@ -53,7 +55,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 	m.makeUnits(opt.drop)
 	m.findSystems()
 	m.placeNames()
-	d := &draft{m: m, page: page}
+	d := &draft{m: m, page: page, feet: g.Feet}
 	size := g.Pages[page]
 	avail := size.W - g.ruler() - 2*sideMargin
 	m.sever(push, avail, opt)
@@ -73,6 +75,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 			pieces = append(pieces, q)
 		}
 	}
+	pieces = m.byFlow(pieces)
 	for _, p := range pieces {
 		p.links = m.linksOf(p)
 		if opt.recall(m, p) {
@@ -81,7 +84,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 			delete(opt.polished, s)
 		}
 	}
-	d.pack(pieces, avail, size)
+	d.pack(pieces, avail, size, opt)
 	return d, nil
 }
 
@@ -97,76 +100,6 @@ func (m *model) spaced(p *piece, opt *options) {
 // a widening survives a fresh placement.
 func (m *model) columnKey(p *piece, c int) string {
 	return m.nodes[m.units[p.cols[c][0]].nodes[0]].id
-}
-
-// pack puts the systems side by side into bands and the bands on sheets, in the
-// order of the graph or, where that takes fewer sheets, with the widest or the
-// highest first; then it finds the largest scale for each sheet.
-func (d *draft) pack(pieces []*piece, avail int, size Size) {
-	m := d.m
-	place := map[*piece]int{}
-	for i, p := range pieces {
-		place[p] = i
-	}
-	tall := map[*piece]int{}
-	for _, p := range pieces {
-		b := &strip{pieces: []*piece{p}, at: []int{0}}
-		d.squeeze(b, size)
-		tall[p] = b.height()
-	}
-	orders := []func(p, q *piece) int{
-		func(p, q *piece) int { return 0 },
-		func(p, q *piece) int { return q.width - p.width },
-		func(p, q *piece) int { return tall[q] - tall[p] },
-	}
-	var best [][]*strip
-	for _, order := range orders {
-		list := slices.Clone(pieces)
-		slices.SortStableFunc(list, order)
-		bands := fill(list, avail)
-		for _, b := range bands {
-			d.squeeze(b, size)
-		}
-		if sheets := d.onSheets(bands, size); best == nil || len(sheets) < len(best) {
-			best = sheets
-		}
-	}
-	for _, sheet := range best {
-		for _, b := range sheet {
-			m.inOrder(b, place)
-			d.tooLow = max(d.tooLow, b.height()-size.H)
-		}
-		slices.SortStableFunc(sheet, func(a, b *strip) int { return place[a.pieces[0]] - place[b.pieces[0]] })
-	}
-	slices.SortStableFunc(best, func(a, b []*strip) int { return place[a[0].pieces[0]] - place[b[0].pieces[0]] })
-	d.sheets = best
-	for _, sheet := range d.sheets {
-		for _, b := range sheet {
-			d.broken = append(d.broken, d.squeeze(b, size)...)
-		}
-		d.enlarge(sheet, m.g.scales(), size)
-	}
-}
-
-// fill puts systems into bands, each into the first that has the room.
-func fill(pieces []*piece, avail int) []*strip {
-	var bands []*strip
-	for _, p := range pieces {
-		var to *strip
-		for _, b := range bands {
-			if b.width+systemGap+p.width <= avail {
-				to = b
-				break
-			}
-		}
-		if to == nil {
-			to = &strip{width: -systemGap}
-			bands = append(bands, to)
-		}
-		to.width += systemGap + p.width
-		to.pieces = append(to.pieces, p)
-	}
-	return bands
 }
 
 // inOrder sets the systems of a band side by side in the order of the graph.
@@ -188,29 +121,6 @@ func (d *draft) squeeze(b *strip, size Size) []int {
 		return d.stand(b, least, tiers[1], false)
 	}
 	return nil
-}
-
-// onSheets puts bands on sheets, each on the first that has the room, in their
-// order or the highest first.
-func (d *draft) onSheets(bands []*strip, size Size) [][]*strip {
-	put := func(list []*strip) (sheets [][]*strip) {
-		for _, b := range list {
-			i := slices.IndexFunc(sheets, func(s []*strip) bool { return d.height(s)+bandGap+b.height() <= size.H })
-			if i < 0 {
-				sheets = append(sheets, nil)
-				i = len(sheets) - 1
-			}
-			sheets[i] = append(sheets[i], b)
-		}
-		return sheets
-	}
-	best := put(bands)
-	high := slices.Clone(bands)
-	slices.SortStableFunc(high, func(a, b *strip) int { return b.height() - a.height() })
-	if other := put(high); len(other) < len(best) {
-		best = other
-	}
-	return best
 }
 
 func (d *draft) height(sheet []*strip) int {

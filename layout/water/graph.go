@@ -77,6 +77,8 @@ type Box struct {
 	Flips bool
 	// Skin is where the hull passes through the box.
 	Skin Skin
+	// Mate is the box at which a mark's run goes on.
+	Mate string
 	// Name is the size of the text block that stands outside the box (name,
 	// true height); zero if there is none.
 	Name Size
@@ -141,6 +143,8 @@ type Graph struct {
 	// kept where they still fit, so that a page of another height or a search for
 	// better columns starts from what is drawn already.
 	Like *Plan
+	// Feet are rows to keep free at the foot of each sheet of Like.
+	Feet []int
 	// Lines are real heights (millimetres) of further horizontal lines, such as
 	// heeled waterlines, that the plan breaks at boxes and texts.
 	Lines []int

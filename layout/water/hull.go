@@ -97,20 +97,31 @@ func grown(r Rect, dx, dy int) Rect { return Rect{r.X - dx, r.Y - dy, r.W + 2*dx
 // goes on under one system after another until it rises at a side.
 func hullLines(shares []*share, area Rect) (lines [][]Point) {
 	var sec section
-	for _, s := range shares {
+	from := 0
+	end := func(to int) {
+		for i, s := range shares {
+			if i < from || i >= to {
+				sec.foreign = append(append(sec.foreign, s.inside...), s.beyond...)
+			}
+		}
+		lines = append(lines, sec.lines(area)...)
+		sec, from = section{}, to
+	}
+	for i, s := range shares {
 		sec.take(s)
 		if sec.closes(s) {
-			lines = append(lines, sec.lines(area)...)
-			sec = section{}
+			end(i + 1)
 		}
 	}
-	return append(lines, sec.lines(area)...)
+	end(len(shares))
+	return lines
 }
 
 // section is a stretch of hull: bottom, and a side at its right end if it has one.
 type section struct {
 	share
 	any     bool
+	foreign []Rect // of other sections
 	bottoms []gate
 	sides   []gate // the lowest first
 }
@@ -159,8 +170,8 @@ func (c *section) lines(area Rect) (out [][]Point) {
 	}
 	slices.SortStableFunc(c.bottoms, func(a, b gate) int { return cmp.Compare(a.a.X, b.a.X) })
 	gates := append(slices.Clone(c.bottoms), c.sides...)
-	low := newWater(c.inside, c.beyond, area, false)
-	steep := newWater(c.inside, c.beyond, area, true)
+	low := newWater(c, area, false)
+	steep := newWater(c, area, true)
 	if from := c.start(gates[0], low); from != nil {
 		out = append(out, append(from, gates[0].a))
 	}
@@ -180,7 +191,7 @@ func (c *section) lines(area Rect) (out [][]Point) {
 		on, w = Point{last.b.X, last.b.Y - hullTail}, steep
 	}
 	for ; on != last.b; on = (Point{on.X - sign(on.X-last.b.X), on.Y - sign(on.Y-last.b.Y)}) {
-		if w.free(last.b, on) {
+		if on.Y >= area.Y && on.X <= area.X+area.W && w.free(last.b, on) {
 			out = append(out, []Point{last.b, on})
 			break
 		}
@@ -225,14 +236,14 @@ type water struct {
 
 const boundless = 1 << 20
 
-func newWater(inside, beyond []Rect, area Rect, steep bool) *water {
-	w := &water{steep: steep}
+func newWater(c *section, area Rect, steep bool) *water {
+	w := &water{steep: steep, solid: slices.Clone(c.foreign)}
 	within := func(p Point) {
 		if p.X >= area.X && p.X <= area.X+area.W && p.Y >= area.Y && p.Y <= area.Y+area.H {
 			w.turns = append(w.turns, p)
 		}
 	}
-	for _, r := range inside {
+	for _, r := range c.inside {
 		within(Point{r.X, r.Y + r.H})
 		within(Point{r.X + r.W, r.Y + r.H})
 		if steep {
@@ -243,7 +254,7 @@ func newWater(inside, beyond []Rect, area Rect, steep bool) *water {
 		}
 		w.solid = append(w.solid, r)
 	}
-	for _, r := range beyond {
+	for _, r := range c.beyond {
 		within(Point{r.X, r.Y})
 		within(Point{r.X + r.W, r.Y})
 		if steep {

@@ -16,6 +16,7 @@ type options struct {
 	arranged map[string]kept
 	polished map[string]bool
 	severed  severed        // where systems too wide were cut
+	packed   [][][]string   // the pieces in the bands of the sheets, by signature
 	trouble  map[string]int // drafts in which a polished piece lacked room
 	variant
 }
@@ -95,19 +96,40 @@ func (p *Plan) crossings() (n int) {
 // price weighs plans of the same graph: faults, then sheets and cuts, then
 // crossings and bends.
 func (p *Plan) price() int {
-	bends, marks := 0, 0
+	bends := 0
 	for _, s := range p.Sheets {
 		b, _ := s.Bends()
 		bends += b
-		for _, band := range s.Bands {
-			for _, x := range band.Boxes {
-				if x.Mark != "" {
-					marks++
+	}
+	apart, aside := p.GoOn(func(x *PlacedBox) string { return x.Mark })
+	return 10000*len(p.Problems) + 40*len(p.Sheets) + 36*apart + 12*aside + 6*p.crossings() + bends
+}
+
+// GoOn counts the runs that go on on another sheet, and those that go on on the
+// same one, by what name says each mark stands for; empty for what is no mark.
+func (p *Plan) GoOn(name func(*PlacedBox) string) (apart, aside int) {
+	last := map[string]int{}
+	for si := range p.Sheets {
+		for bi := range p.Sheets[si].Bands {
+			b := &p.Sheets[si].Bands[bi]
+			for xi := range b.Boxes {
+				s := name(&b.Boxes[xi])
+				if s == "" {
+					continue
 				}
+				on, twice := last[s]
+				switch {
+				case !twice:
+				case on != si:
+					apart++
+				default:
+					aside++
+				}
+				last[s] = si
 			}
 		}
 	}
-	return 10000*len(p.Problems) + 20*len(p.Sheets) + 3*marks + 6*p.crossings() + bends
+	return apart, aside
 }
 
 // attempt makes the plan of one variant, wider where runs or labels lack room.
@@ -164,6 +186,7 @@ func (g *Graph) choose(opt *options) (page, push int, err error) {
 		maps.Copy(opt.extra, k.extra)
 		maps.Copy(opt.arranged, k.arranged)
 		maps.Copy(opt.severed, k.severed)
+		opt.packed = k.packed
 		if d, err := g.draft(k.page, k.push, opt); err != nil || d.tooLow <= 0 {
 			return k.page, k.push, err
 		}
@@ -171,11 +194,12 @@ func (g *Graph) choose(opt *options) (page, push int, err error) {
 	best := 1 << 30
 	for pi := range g.Pages {
 		for _, k := range []int{4, 0} {
+			opt.packed = nil
 			d, err := g.draft(pi, k, opt)
 			if err != nil {
 				return 0, 0, err
 			}
-			score := 100*len(d.sheets) + 75*d.m.marks() // a cut is worse than a sheet more
+			score := sheetPrice*len(d.sheets) + d.apart
 			if d.tooLow > 0 {
 				score += 100000 + 1000*d.tooLow
 			}
@@ -193,15 +217,6 @@ func (g *Graph) choose(opt *options) (page, push int, err error) {
 		}
 	}
 	return page, push, nil
-}
-
-func (m *model) marks() (n int) {
-	for i := range m.nodes {
-		if m.nodes[i].kind == markNode {
-			n++
-		}
-	}
-	return n
 }
 
 // dropStacks undoes the stacks of the given units; it reports whether any was
@@ -234,8 +249,9 @@ func (d *draft) finish(e *effort, opt *options) (Plan, bool) {
 		}
 	}
 	again := false
-	for _, sheet := range d.sheets {
+	for si, sheet := range d.sheets {
 		var out Sheet
+		size := d.room(si, size)
 		y := 0
 		for _, b := range sheet {
 			if !opt.polish {

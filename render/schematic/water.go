@@ -72,11 +72,11 @@ func chooseWater(g *waterGraph, papers []sheet.Paper) *waterSheets {
 		frames = append(frames, sheet.NewFrame(p))
 	}
 	plain := &waterSheets{waterGraph: g, frames: frames, by: cuttings[0]}
-	plain.lay(0, true)
+	plain.lay(nil, true)
 	if plain.err != nil {
 		return plain
 	}
-	best := plain
+	tried := []*waterSheets{plain}
 	if !plain.good() {
 		tight := newWaterGraph(g.in, true)
 		list := []*waterSheets{{waterGraph: tight, frames: frames, by: cuttings[0]}}
@@ -91,41 +91,65 @@ func chooseWater(g *waterGraph, papers []sheet.Paper) *waterSheets {
 		}
 		var wg sync.WaitGroup
 		for _, w := range list {
-			wg.Go(func() { w.lay(0, true) })
+			wg.Go(func() { w.lay(nil, true) })
 		}
 		wg.Wait()
 		for _, w := range list { // in order, whichever was ready first
 			if w.tight {
 				w.price += tightPrice
 			}
-			if w.err == nil && w.price < best.price {
-				best = w
+			if w.err == nil {
+				tried = append(tried, w)
 			}
 		}
 	}
-	best.lay(0, false)
+	slices.SortStableFunc(tried, func(a, b *waterSheets) int { return a.price - b.price })
+	best := tried[0]
+	for i, w := range tried[:min(finished, len(tried))] {
+		w.lay(nil, false)
+		if w.tight {
+			w.price += tightPrice
+		}
+		if i > 0 && w.err == nil && w.price < best.price {
+			best = w
+		}
+		if best.fine() {
+			break
+		}
+	}
 	if best.cramped() {
 		best.full = true
-		best.lay(0, false)
+		best.lay(nil, false)
 	}
 	return best.withLegends()
 }
 
 // withLegends lays the plan out again, lower, until every legend fits.
 func (w *waterSheets) withLegends() *waterSheets {
-	legend := 0
-	for range 2 {
+	for range 3 {
 		if w.err != nil {
 			return w
 		}
-		need := w.feetFit()
-		if need == 0 {
+		feet, fit := w.feet()
+		if fit {
 			return w
 		}
-		legend = max(legend+1, need)
-		w.lay(legend, false)
+		w.lay(feet, false)
 	}
 	return w
+}
+
+// finished is how many plans are drawn out at most, where a sheet of the first does
+// not read as it should.
+const finished = 3
+
+// fine reports whether no sheet has more than 2 crossings or more than 1.8 bends a
+// hose.
+func (w *waterSheets) fine() bool {
+	return !slices.ContainsFunc(w.plan.Sheets, func(s waterlayout.Sheet) bool {
+		b, runs := s.Bends()
+		return s.Crossings() > 2 || 10*b > 18*runs
+	})
 }
 
 // good reports whether nothing is left to wish for: no hose cut for want of
@@ -145,26 +169,27 @@ func (w *waterSheets) good() bool {
 	return len(w.plan.Problems) == 0 && crossings <= 2*len(w.plan.Sheets)
 }
 
-// lay runs the layout with rows kept free for the key and the legend; a rough plan
-// is enough to compare with others.
-func (w *waterSheets) lay(legend int, rough bool) {
+// lay runs the layout with rows kept free for the key and the legend, and those of
+// feet on each sheet of the plan as it is; a rough plan is enough to compare with
+// others.
+func (w *waterSheets) lay(feet []int, rough bool) {
 	g, marks, _ := w.cut(w.by)
 	g.Rough = rough
 	if w.plan.Sheets != nil {
-		g.Like = &w.plan
+		g.Like, g.Feet = &w.plan, feet
 	}
 	for _, f := range w.frames {
 		cols, rows := f.GridSize()
 		key := w.keyRows(f)
-		keep := min(legend, rows/3)
+		keep := 0
 		if !w.full {
-			keep = max(keep, rows/legendShare)
+			keep = rows / legendShare
 		}
 		g.Pages = append(g.Pages, waterlayout.Size{W: cols, H: max(rows-key-keep, 12)})
 	}
 	w.plan, w.err = waterlayout.Layout(g)
 	w.cuts = marks
-	w.price = planPrice(&w.plan, len(marks))
+	w.price = w.planPrice()
 	dropPassing(&w.plan)
 }
 

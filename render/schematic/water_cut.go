@@ -96,7 +96,7 @@ func (g *waterGraph) cut(by cutting) (waterlayout.Graph, map[string]string, bool
 		}
 		from, to := r.ID+"~a", r.ID+"~b"
 		marks[from], marks[to] = r.ID, r.ID
-		out.Boxes = append(out.Boxes, markBox(from, waterlayout.Left, waterlayout.Outlet), markBox(to, waterlayout.Right, waterlayout.Inlet))
+		out.Boxes = append(out.Boxes, markBox(from, to, waterlayout.Left, waterlayout.Outlet), markBox(to, from, waterlayout.Right, waterlayout.Inlet))
 		head, tail := r, r
 		head.To, tail.From = waterlayout.End{Box: from, Port: "mark"}, waterlayout.End{Box: to, Port: "mark"}
 		head.Vias = nil // crests are drawn where the hose arrives
@@ -109,8 +109,8 @@ func (g *waterGraph) cut(by cutting) (waterlayout.Graph, map[string]string, bool
 // secondPiece ends the layout's name of the piece of a cut hose that arrives.
 const secondPiece = "~rest"
 
-func markBox(id string, side waterlayout.Side, hint waterlayout.Hint) waterlayout.Box {
-	return waterlayout.Box{ID: id, Size: waterlayout.Size{W: 10, H: 2}, Anchor: 1, Hint: hint, Flips: true,
+func markBox(id, mate string, side waterlayout.Side, hint waterlayout.Hint) waterlayout.Box {
+	return waterlayout.Box{ID: id, Size: waterlayout.Size{W: 10, H: 2}, Anchor: 1, Hint: hint, Flips: true, Mate: mate,
 		Ports: []waterlayout.Port{{Name: "mark", Side: side, Offset: 1}}}
 }
 
@@ -161,24 +161,24 @@ func (s *sets) find(id string) string {
 
 func (s *sets) join(a, b string) { s.parent[s.find(a)] = s.find(b) }
 
-// planPrice weighs plans of one boat against each other: faults, sheets, marks,
-// crossings, bends.
-func planPrice(p *waterlayout.Plan, cuts int) int {
-	bends, crossings, marks := 0, 0, cuts
+// planPrice weighs plans of one boat against each other: faults, sheets, hoses that
+// go on elsewhere, crossings, bends.
+func (w *waterSheets) planPrice() int {
+	p := &w.plan
+	bends, crossings, ugly := 0, 0, 0
 	for _, s := range p.Sheets {
-		b, _ := s.Bends()
-		bends += b
-		crossings += s.Crossings()
-		for _, band := range s.Bands {
-			for _, x := range band.Boxes {
-				if x.Mark != "" {
-					marks++
-				}
-			}
+		b, runs := s.Bends()
+		c := s.Crossings()
+		bends, crossings = bends+b, crossings+c
+		ugly += 20 * max(0, c-2)
+		if 10*b > 18*runs {
+			ugly += 10
 		}
 	}
-	many := max(0, crossings-2*len(p.Sheets)) // more than two a sheet
-	return 10000*len(p.Problems) + 20*len(p.Sheets) + 3*marks + 6*crossings + 20*many + bends
+	// where the layout cut for want of room, and at the seams of services
+	apart, aside := p.GoOn(func(x *waterlayout.PlacedBox) string { return hoseOfRun(x.Mark) })
+	far, near := p.GoOn(func(x *waterlayout.PlacedBox) string { return w.cuts[x.ID] })
+	return 10000*len(p.Problems) + 40*len(p.Sheets) + 36*apart + 12*aside + 8*far + 3*near + 6*crossings + ugly + bends
 }
 
 // dropPassing takes out what runs through a sheet from one continuation mark to

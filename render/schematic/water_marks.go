@@ -222,23 +222,23 @@ func (w *waterSheets) legendLines(i int) []legendLine {
 
 type legendLine struct{ number, letter, text string }
 
-// feetFit tells how many rows more than the plan leaves free the longest legend
-// needs; 0 where every legend fits below its bands.
-func (w *waterSheets) feetFit() int {
+// feet tells how many rows more than the plan keeps free the legend of each sheet
+// needs, and whether every legend fits below its bands.
+func (w *waterSheets) feet() (out []int, fit bool) {
 	_, rows := w.frame().GridSize()
 	rows -= w.keyRows(w.frame())
-	need := 0
+	fit = true
 	for i := range w.plan.Sheets {
+		out = append(out, 0)
 		n := len(w.legendLines(i))
 		if n == 0 {
 			continue
 		}
 		h := units(draw.MM(n)*legendPitch + 2)
-		if low := w.lowest(i); low+h > rows {
-			need = max(need, h)
-		}
+		out[i] = min(max(0, h-(rows-w.plan.Size.H)), rows/3)
+		fit = fit && w.lowest(i)+h <= rows
 	}
-	return need
+	return out, fit
 }
 
 // lowest is the row below the last band of a sheet.

@@ -67,6 +67,9 @@ type Pack struct {
 	Lists []list.Table
 	// Commissioning is the sheet of measurements, to be filled in.
 	Commissioning []Measurement
+	// Round are the facts that are still to be looked at or measured, space by
+	// space, to be filled in.
+	Round []RoundRow
 	// Labels are the sheets of labels, on stock of their own; nil for the reviewer.
 	Labels *label.Set
 }
@@ -91,7 +94,7 @@ func Make(in Input, o Options) (*Pack, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Pack{Sheets: sheets, HTML: page, Lists: m.lists(), Commissioning: m.measurements()}
+	p := &Pack{Sheets: sheets, HTML: page, Lists: m.lists(), Commissioning: m.measurements(), Round: m.round()}
 	if m.hasLabels() {
 		if p.Labels, err = m.labels(label.Options{Page: o.Page}); err != nil {
 			return nil, err

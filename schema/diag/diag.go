@@ -74,10 +74,14 @@ type Deviation struct {
 
 // Unchecked is a judgement that could not be made, with the datum it lacks.
 type Unchecked struct {
-	Rule    string
-	At      []string
+	Rule string
+	At   []string
+	// Missing is the datum in words: "height of TH2".
 	Missing string
-	Span    source.Span
+	// Key is where the file would hold it; it names none where what is missing is
+	// no one value: a hose that is not drawn, a solution that needs other data.
+	Key  Key
+	Span source.Span
 }
 
 // NotStated is a fact only eyes can tell that the file leaves out.

@@ -56,3 +56,31 @@ func list(texts []string) string {
 	}
 	return "[" + strings.Join(parts, ", ") + "]"
 }
+
+// valueText writes a value for the file: a mapping of figures by figures as it
+// stands, so that a curve can be given, all else as a scalar.
+func valueText(value string, flow bool, style read.Style) string {
+	if isCurve(value) {
+		return value
+	}
+	return scalar(value, flow, style)
+}
+
+// isCurve reports whether a text is a mapping in braces whose every key begins
+// with a figure and has a value.
+func isCurve(value string) bool {
+	if !strings.HasPrefix(value, "{") || strings.ContainsAny(value, "\n\r") {
+		return false
+	}
+	root, problems := read.Tree(source.New("", "{k: "+value+", l: m}"))
+	if len(problems) > 0 || root == nil || root.Kind != read.Map || len(root.Entries) != 4 {
+		return false
+	}
+	m := root.Entries[1]
+	for i, n := range m.Entries {
+		if n.Kind != read.Scalar || n.Null || i%2 == 0 && strings.IndexAny(n.Text, "0123456789.") != 0 {
+			return false
+		}
+	}
+	return m.Kind == read.Map && len(m.Entries) > 0
+}

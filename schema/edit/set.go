@@ -268,13 +268,13 @@ func set(m *read.Node, names []string, value string) ([]diag.Edit, error) {
 		if v.Kind == read.Scalar {
 			style = v.Style
 		}
-		text := scalar(value, m.Style == read.Flow, style)
+		text := valueText(value, m.Style == read.Flow, style)
 		if v.Null && v.Start == v.End && v.Start > 0 && v.File.Text[v.Start-1] != ' ' {
 			text = " " + text
 		}
 		return []diag.Edit{{Span: v.Span(), New: text}}, nil
 	}
-	return insert(m, names[0], scalar(value, m.Style == read.Flow, read.Plain))
+	return insert(m, names[0], valueText(value, m.Style == read.Flow, read.Plain))
 }
 
 // insert adds a key to a mapping in the style of its neighbours.

@@ -53,6 +53,22 @@ type jsonUnchecked struct {
 	File    string   `json:"file"`
 	Line    int      `json:"line"`
 	Column  int      `json:"column"`
+	Datum   *jsonKey `json:"datum"` // null where no one value is missing
+}
+
+// jsonKey names a value that the file lacks.
+type jsonKey struct {
+	Key       string `json:"key"` // as the survey round writes it
+	Of        string `json:"of"`  // part, way, wire, circuit, hose, space, vessel, sheets
+	ID        string `json:"id"`
+	Attribute string `json:"attribute"`
+}
+
+func keyJSON(k diag.Key) *jsonKey {
+	if !k.Named() {
+		return nil
+	}
+	return &jsonKey{k.String(), string(k.Of), k.ID, k.Attribute}
 }
 
 type jsonNotStated struct {
@@ -113,7 +129,7 @@ func fileJSON(f File) jsonFile {
 	}
 	for _, u := range f.Result.Unchecked {
 		line, column := u.Span.Position()
-		jf.Unchecked = append(jf.Unchecked, jsonUnchecked{u.Rule, list(u.At), u.Missing, u.Span.Name(), line, column})
+		jf.Unchecked = append(jf.Unchecked, jsonUnchecked{u.Rule, list(u.At), u.Missing, u.Span.Name(), line, column, keyJSON(u.Key)})
 	}
 	for _, n := range f.Result.NotStated {
 		jf.NotStated = append(jf.NotStated, jsonNotStated{n.At, n.What, n.Space})

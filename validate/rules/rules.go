@@ -175,7 +175,7 @@ func (c *Context) Missing(rule, missing string, at source.Span, ids ...string) {
 	if !at.Valid() {
 		at = c.somewhere(ids)
 	}
-	c.unchecked = append(c.unchecked, diag.Unchecked{Rule: rule, At: ids, Missing: missing, Span: at})
+	c.unchecked = append(c.unchecked, diag.Unchecked{Rule: rule, At: ids, Missing: missing, Key: c.KeyOf(missing), Span: at})
 }
 
 // somewhere is a place in the file for a datum whose section it does not have:

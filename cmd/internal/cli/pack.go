@@ -18,8 +18,8 @@ import (
 )
 
 type packFlags struct {
-	out, audience, paper, readings, qr string
-	mono, write, dryRun                bool
+	out, audience, paper, readings, round, qr string
+	mono, write, dryRun                       bool
 }
 
 func packCommand(s Streams) *cobra.Command {
@@ -34,15 +34,21 @@ func packCommand(s Streams) *cobra.Command {
 		Long: `One PDF to print, its sheets as loose SVG, the lists as CSV and in one workbook,
 the labels to scale on sheets of label stock (see "fitout labels"), and one HTML page that works from disk. commissioning.csv is to be filled in
 aboard; --readings prints it as the section "readings:" of the file, with --write
-it is added to the file, comments kept, with --dry-run the change is shown.`,
-		Example: "  fitout pack examples/cruiser.yaml -o pack --for owner\n  fitout pack heron.yaml --readings pack/heron-commissioning.csv --write",
+it is added to the file, comments kept, with --dry-run the change is shown.
+round.csv asks, space by space, for what checks lacked and for what only eyes can
+tell; --round reads it back the same way, each value to the place its key names.`,
+		Example: "  fitout pack examples/cruiser.yaml -o pack --for owner\n  fitout pack heron.yaml --readings pack/heron-commissioning.csv --write\n  fitout pack heron.yaml --round pack/heron-round.csv --dry-run",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			if f.readings != "" {
+			switch {
+			case f.readings != "" && f.round != "":
+				return status{Misuse, "--readings and --round: one at a time"}
+			case f.readings != "":
 				return runReadings(s, args[0], f)
-			}
-			if f.write || f.dryRun {
-				return status{Misuse, "--write and --dry-run go with --readings"}
+			case f.round != "":
+				return runRound(s, args[0], f)
+			case f.write || f.dryRun:
+				return status{Misuse, "--write and --dry-run go with --readings or --round"}
 			}
 			return runPack(s, args[0], f)
 		},
@@ -53,8 +59,9 @@ it is added to the file, comments kept, with --dry-run the change is shown.`,
 	c.Flags().BoolVar(&f.mono, "mono", false, "black only")
 	c.Flags().StringVar(&f.qr, "qr", "", qrHelp)
 	c.Flags().StringVar(&f.readings, "readings", "", "a filled-in commissioning.csv; prints it as readings for the file")
-	c.Flags().BoolVar(&f.write, "write", false, "with --readings: put them into the file")
-	c.Flags().BoolVar(&f.dryRun, "dry-run", false, "with --readings: show the change as a patch and write nothing")
+	c.Flags().StringVar(&f.round, "round", "", "a filled-in round.csv; prints what it says, each datum under its key")
+	c.Flags().BoolVar(&f.write, "write", false, "with --readings or --round: put them into the file")
+	c.Flags().BoolVar(&f.dryRun, "dry-run", false, "with --readings or --round: show the change as a patch and write nothing")
 	return c
 }
 
@@ -115,6 +122,11 @@ func packFiles(j *job.Job, p *pack.Pack, mono bool) ([]outFile, error) {
 		return nil, err
 	}
 	files = append(files, outFile{base + "-commissioning.csv", bytes.Clone(b.Bytes())})
+	b.Reset()
+	if err := pack.WriteRound(&b, p.Round); err != nil {
+		return nil, err
+	}
+	files = append(files, outFile{base + "-round.csv", bytes.Clone(b.Bytes())})
 	if p.Labels == nil || len(p.Labels.Labels) == 0 {
 		return files, nil
 	}

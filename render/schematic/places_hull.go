@@ -28,10 +28,17 @@ func (v *view) hull() {
 	} else {
 		v.shape = v.profile()
 	}
-	line(draw.OutlineThick, true, v.shape...)
-	line(datum, false, v.point(-0.02*v.b.length, 0), v.point(1.02*v.b.length, 0))
+	edge := draw.OutlineThick
+	if v.plan && v.b.box {
+		edge = draw.OutlineDashed
+	}
+	line(edge, true, v.shape...)
+	line(datum, false, v.point(0, 0).Add(-datumPast, 0), v.point(v.b.length, 0).Add(datumPast, 0))
 	v.outline = append(v.outline, g)
 }
+
+// datumPast is how far centreline and waterline reach past the ends of the boat.
+const datumPast = draw.MM(3.5)
 
 // fullness of the ends: how bluntly a line leaves the end of the boat. The first
 // that holds every part is taken.
@@ -97,10 +104,13 @@ func (v *view) asked(fromStern bool, full float64, out func(placed) (float64, bo
 	return ask
 }
 
-// deck is the outline from above.
+// deck is the outline from above; of several hulls only the box about them is known.
 func (v *view) deck() []draw.Point {
 	b := v.b
 	half := b.beam / 2
+	if b.box {
+		return []draw.Point{v.point(0, -half), v.point(b.length, -half), v.point(b.length, half), v.point(0, half)}
+	}
 	aside := func(p placed) (float64, bool) { return math.Abs(p.offset), p.hasOffset }
 	fore, aft := fullest(bowShare, v.asked(false, half, aside)), keeps(sternBeam, v.asked(true, half, aside))
 	var port, starboard []draw.Point

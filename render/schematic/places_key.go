@@ -2,11 +2,13 @@ package schematic
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"fitout/render/draw"
 	"fitout/render/sheet"
 	"fitout/schema"
+	"fitout/schema/unit"
 )
 
 // keyFlow sets the key of the places sheet in columns.
@@ -26,30 +28,67 @@ const (
 	keyNext   = draw.MM(3.3) // to a further line of a title
 )
 
-func newKeyFlow(b *boatPlan, f sheet.Frame) *keyFlow {
+func newKeyFlow(b *boatPlan, f sheet.Frame, at map[string]string) *keyFlow {
 	k := &keyFlow{b: b, f: f, cols: max(1, int(f.Area.Width()/keyColumn)), y: f.Area.Min.Y, done: [][]draw.Item{nil}}
-	space := ""
-	first := true
-	for _, p := range b.parts {
-		name := "No space given"
-		if p.part.Space != nil {
-			name = p.part.Space.Name()
+	for n := range len(b.in.boat().Spaces) + 1 { // the last is no space
+		k.name = "No space given"
+		if n < len(b.in.boat().Spaces) {
+			k.name = b.in.boat().Spaces[n].Name()
 		}
-		if first || name != space {
-			space, first = name, false
-			k.heading(name, true)
-			k.name = name
+		in, out := 0, 0
+		for _, p := range b.parts {
+			if b.spaces[p.part.Space] != n {
+				continue
+			}
+			if in++; in == 1 {
+				k.heading(k.name, true)
+			}
+			k.line(at[p.part.ID], p.part, p.where(), nil)
 		}
-		k.line(fmt.Sprint(p.number), p.part, p.where())
-	}
-	if len(b.unplaced) > 0 {
-		k.name = "Without a station in the file"
-		k.heading(k.name, false)
 		for _, p := range b.unplaced {
-			k.line("", p, [3]string{})
+			if b.spaces[p.Space] != n {
+				continue
+			}
+			if in+out == 0 {
+				k.heading(k.name, false)
+			}
+			out++
+			k.line("", p, [3]string{}, b.beside(p))
 		}
 	}
 	return k
+}
+
+// beside says where a part without a station lies along a conductor or hose whose
+// length the file gives: from the nearest part with a place, else, for what lies in
+// a line, from the nearest that does not itself lie in one.
+func (b *boatPlan) beside(p *schema.Part) []string {
+	best, text := math.Inf(1), ""
+	known := func(q *schema.Part) bool {
+		return q.Station().Given() || shapeOf(p) == handMark && shapeOf(q) != handMark
+	}
+	try := func(from, to schema.End, length schema.Val[unit.Metre], ref string) {
+		for _, e := range [2][2]schema.End{{from, to}, {to, from}} {
+			if e[0].Part == p && e[1].Part != nil && e[1].Part != p && known(e[1].Part) && length.Given() && length.V > 0 && float64(length.V) < best {
+				best = float64(length.V)
+				text = fmt.Sprintf("%s from %s along %s", length.V.RunText(), e[1].Part.ID, ref)
+			}
+		}
+	}
+	for _, w := range b.in.boat().Wires {
+		if !w.Implied {
+			try(w.From, w.To, w.Length, w.Ref())
+		}
+	}
+	for _, h := range b.in.boat().Hoses {
+		if !h.Implied {
+			try(h.From.End, h.To.End, h.Length, h.ID)
+		}
+	}
+	if text == "" {
+		return nil
+	}
+	return []string{text}
 }
 
 // where is the place in figures: station, side, height.
@@ -93,6 +132,9 @@ func (k *keyFlow) put(g draw.Group) {
 	k.done[n] = append(k.done[n], g)
 }
 
+// keyID is where the designations stand, after the sheet and zone.
+const keyID = draw.MM(11.5)
+
 // Columns of figures, from the right edge of a column of the key.
 var keyFigures = [3]draw.MM{25, 12, 0}
 
@@ -129,40 +171,59 @@ func (k *keyFlow) heading(s string, figures bool) {
 	k.y += 1.2
 }
 
-// line is a part: number, designation, title, and where it is at the right.
-func (k *keyFlow) line(number string, p *schema.Part, where [3]string) {
+// line is a part: the sheet and zone of its mark, designation, title, where it is
+// at the right, and what else is known of its place on lines of their own.
+func (k *keyFlow) line(zone string, p *schema.Part, where [3]string, more []string) {
 	id := p.ID
 	if p.Cock != nil {
 		id += " + " + p.Cock.ID
 	}
-	from := 8.5 + draw.Caution.Width(id)*wider + 1.5
-	to := k.width() - keyFigures[0] - 9
-	if where == [3]string{} {
-		to = k.width()
+	placed := where != [3]string{}
+	right := k.width()
+	if placed {
+		right -= keyFigures[0] + 9
 	}
-	var title []string
+	ids := draw.Caution.Wrap(id, (right-keyID)/wider)
+	from := keyID + draw.Caution.Width(ids[0])*wider + 1.5
+	var lines []string
 	if s := p.Title(); s != "" {
-		title = draw.Small.Wrap(s, max(to-from, 18)/wider)
+		if right-from < 18 || len(ids) > 1 { // a long designation: the title stands below it
+			from = keyID + 3
+			lines = append(lines, "")
+		}
+		lines = append(lines, draw.Small.Wrap(s, (right-from)/wider)...)
 	}
-	lines := max(len(title), 1)
-	if k.room(keyLine + draw.MM(lines-1)*keyNext) {
-		k.heading(k.name+", continued", where != [3]string{})
+	if len(lines) == 0 {
+		lines = []string{""}
+	}
+	for _, s := range more {
+		lines = append(lines, draw.Small.Wrap(s, (k.width()-from)/wider)...)
+	}
+	if k.room(keyLine + draw.MM(len(lines)+len(ids)-2)*keyNext) {
+		k.heading(k.name+", continued", placed)
 	}
 	k.y += keyLine
 	g := draw.Group{Class: "key"}
-	k.text(&g, 7, number, draw.Small, draw.End)
-	k.text(&g, 8.5, id, draw.Caution, draw.Start)
+	k.text(&g, keyID-1.5, zone, draw.Small, draw.End)
+	first := k.y
+	for i, s := range ids {
+		k.y += draw.MM(min(i, 1)) * keyNext
+		k.text(&g, keyID, s, draw.Caution, draw.Start)
+	}
+	for i, s := range lines {
+		k.y += draw.MM(min(i, 1)) * keyNext
+		if s != "" {
+			k.text(&g, from, s, draw.Small, draw.Start)
+		}
+	}
+	last := k.y // the figures come last, as they are read
+	k.y = first
 	for n, s := range where {
 		if s != "" {
 			k.text(&g, k.width()-keyFigures[n], s, draw.Small, draw.End)
 		}
 	}
-	for i, s := range title {
-		if i > 0 {
-			k.y += keyNext
-		}
-		k.text(&g, from, s, draw.Small, draw.Start)
-	}
+	k.y = last
 	k.put(g)
 }
 
@@ -170,7 +231,7 @@ func (k *keyFlow) pages() []sheet.Page {
 	var out []sheet.Page
 	for _, items := range k.done {
 		p := sheet.Page{Title: "Places: key by space", Document: "Places", Caution: placesCaution, Frame: k.f, Items: items,
-			Desc: "Numbers of the places sheet by space: metres aft of the stem, S starboard or P port of the centreline in metres, height above the waterline in metres."}
+			Desc: "What stands in each space: sheet and zone of its mark, metres aft of the stem, S starboard or P port of the centreline in metres, height above the waterline in metres."}
 		out = append(out, p)
 	}
 	return out

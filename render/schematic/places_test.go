@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,8 +15,8 @@ import (
 	"fitout/validate/survey"
 )
 
-// What the file puts within the boat is marked within the outline, from above and
-// from the side, on every paper; and no mark lies on another.
+// What the file puts within the boat has its place within the outline, from above
+// and from the side, on every paper; and no mark lies on another.
 func TestPlacesWithinTheHull(t *testing.T) {
 	files, _ := filepath.Glob("../../examples/*.yaml")
 	seen := 0
@@ -43,26 +44,37 @@ func marksWithin(t *testing.T, in schematic.Input, path string, p sheet.Page, pl
 	t.Helper()
 	var hull []draw.Point
 	type mark struct {
-		id string
-		at draw.Point
-		r  draw.MM
+		id  string
+		box draw.Box
+		at  draw.Point // true place: the dot its leader leads to, else its middle
 	}
 	var marks []mark
+	var leaders []draw.Polyline
 	for _, it := range p.Items {
 		switch it := it.(type) {
 		case draw.Group:
 			if it.Class == "hull" {
 				hull = it.Strokes[0].(draw.Polyline).Points
 			}
+			for _, s := range it.Strokes {
+				if l, ok := s.(draw.Polyline); ok && it.Class == "leaders" {
+					leaders = append(leaders, l)
+				}
+			}
 		case draw.Part:
 			b := it.Strokes[0].Bounds()
-			marks = append(marks, mark{it.ID, draw.Point{X: (b.Min.X + b.Max.X) / 2, Y: (b.Min.Y + b.Max.Y) / 2}, b.Width() / 2})
+			marks = append(marks, mark{it.ID, b, draw.Point{X: (b.Min.X + b.Max.X) / 2, Y: (b.Min.Y + b.Max.Y) / 2}})
 		}
 	}
 	v := in.Survey.Boat.Vessel
+	boxes := make([]draw.Box, len(marks))
 	for i, m := range marks {
+		boxes[i] = m.box
+	}
+	for i, m := range marks {
+		m.at = placeOf(i, boxes, leaders)
 		for _, o := range marks[:i] {
-			if d := math.Hypot(float64(m.at.X-o.at.X), float64(m.at.Y-o.at.Y)); d < float64(m.r+o.r) {
+			if m.box.Grow(-0.01).Overlaps(o.box) {
 				t.Errorf("%s, %s on %s: the marks of %s and %s lie on each other", path, p.Title, p.Frame.Paper.Name, m.id, o.id)
 			}
 		}
@@ -79,10 +91,31 @@ func marksWithin(t *testing.T, in schematic.Input, path string, p sheet.Page, pl
 		}
 		seen++
 		if winding(hull, m.at) == 0 {
-			t.Errorf("%s, %s on %s: the mark of %s lies outside the hull", path, p.Title, p.Frame.Paper.Name, m.id)
+			t.Errorf("%s, %s on %s: the place of %s lies outside the hull", path, p.Title, p.Frame.Paper.Name, m.id)
 		}
 	}
 	return seen
+}
+
+// placeOf is the true place of a mark: where the leader leads that starts at its
+// box, or at one that it is stacked with; without one the middle of the box.
+func placeOf(i int, boxes []draw.Box, leaders []draw.Polyline) draw.Point {
+	stack := []int{i}
+	for n := 0; n < len(stack); n++ {
+		b := boxes[stack[n]].Grow(0.01)
+		for _, l := range leaders {
+			if b.Contains(draw.Box{Min: l.Points[0], Max: l.Points[0]}) {
+				return l.Points[1]
+			}
+		}
+		for k := range boxes {
+			if b.Overlaps(boxes[k]) && !slices.Contains(stack, k) {
+				stack = append(stack, k)
+			}
+		}
+	}
+	b := boxes[i]
+	return draw.Point{X: (b.Min.X + b.Max.X) / 2, Y: (b.Min.Y + b.Max.Y) / 2}
 }
 
 // winding counts how often an outline goes round a point, by the angles at which

@@ -128,13 +128,13 @@ func (b *boatPlan) order() {
 // key.
 func (b *boatPlan) pages(f sheet.Frame) []sheet.Page {
 	var pages []sheet.Page
-	at := map[string]string{} // part → sheet and zone
+	at := map[string]placeRef{}
 	for _, share := range b.shares(f) {
 		for _, v := range share.views {
 			for _, m := range v.marks {
 				for _, c := range m.cells {
-					if at[c.part.ID] == "" {
-						at[c.part.ID] = fmt.Sprintf("%d/%s", b.in.First+len(pages), f.Zone(m.at))
+					if _, ok := at[c.part.ID]; !ok {
+						at[c.part.ID] = placeRef{len(pages), f.Zone(m.at)}
 					}
 				}
 			}
@@ -149,6 +149,12 @@ func (b *boatPlan) pages(f sheet.Frame) []sheet.Page {
 		}
 	}
 	return pages
+}
+
+// placeRef is a sheet, counted from the first plan, and a zone on it.
+type placeRef struct {
+	sheet int
+	zone  string
 }
 
 // mostMarks is how many marks an A4 sheet holds that a person can follow; larger
@@ -184,15 +190,16 @@ func (b *boatPlan) shares(f sheet.Frame) []share {
 	all := []share{{parts: b.parts}}
 	trades := b.trades()
 	tries := []trial{{draw.Designation, all, 9}, {draw.Caution, all, 13}, {draw.Caution, all, 18}, {draw.Designation, trades, 9}, {draw.Caution, trades, 15}, {draw.Caution, trades, 22}}
-	for _, n := range []int{2, 3, 4, 6, 9, 14} {
-		tries = append(tries, trial{draw.Caution, bySpace(trades, n), draw.MM(20 + 2*n)})
+	for _, each := range []int{70, 50, 35, 20, 10, 6} { // parts a sheet, of A4
+		each = int(float64(each) * math.Sqrt(float64(most)/mostMarks))
+		tries = append(tries, trial{draw.Caution, bySpace(trades, each), 40})
 	}
 	for _, t := range tries {
 		if b.try(f, t, most) {
 			return t.shares
 		}
 	}
-	last := trial{draw.Caution, bySpace(trades, max(20, len(b.parts)/10)), farthest}
+	last := trial{draw.Caution, bySpace(trades, 3), farthest}
 	b.draw(f, last)
 	return last.shares
 }
@@ -245,16 +252,21 @@ func hasMedium(p *schema.Part, m schema.Medium) bool {
 	return slices.ContainsFunc(p.Terminals(), func(t schema.Terminal) bool { return t.Medium == m })
 }
 
-// bySpace parts each share into n, at the borders of spaces where one is near.
-func bySpace(shares []share, n int) (out []share) {
+// bySpace parts each share into lots of about so many, at the borders of spaces
+// where one is near.
+func bySpace(shares []share, each int) (out []share) {
 	for _, s := range shares {
+		n := (len(s.parts) + each - 1) / each
 		for from, k := 0, 0; from < len(s.parts); k++ {
-			to := from + max(1, (len(s.parts)-from)/max(1, n-k))
-			if k >= n-1 {
-				to = len(s.parts)
+			to := len(s.parts)
+			if k < n-1 {
+				to = nearBorder(s.parts, from, from+max(1, (to-from)/(n-k)), each/3)
 			}
-			to = nearBorder(s.parts, from, to, max(1, len(s.parts)/(3*n)))
-			out = append(out, share{name: fmt.Sprintf("%s, part %d", s.name, k+1), parts: s.parts[from:to]})
+			name := s.name
+			if n > 1 {
+				name = fmt.Sprintf("%s, part %d", s.name, k+1)
+			}
+			out = append(out, share{name: name, parts: s.parts[from:to]})
 			from = to
 		}
 	}

@@ -28,7 +28,11 @@ const (
 	keyNext   = draw.MM(3.3) // to a further line of a title
 )
 
-func newKeyFlow(b *boatPlan, f sheet.Frame, at map[string]string) *keyFlow {
+func newKeyFlow(b *boatPlan, f sheet.Frame, at map[string]placeRef) *keyFlow {
+	first := 0
+	if len(at) > 0 {
+		first = b.in.first()
+	}
 	k := &keyFlow{b: b, f: f, cols: max(1, int(f.Area.Width()/keyColumn)), y: f.Area.Min.Y, done: [][]draw.Item{nil}}
 	for n := range len(b.in.boat().Spaces) + 1 { // the last is no space
 		k.name = "No space given"
@@ -43,7 +47,11 @@ func newKeyFlow(b *boatPlan, f sheet.Frame, at map[string]string) *keyFlow {
 			if in++; in == 1 {
 				k.heading(k.name, true)
 			}
-			k.line(at[p.part.ID], p.part, p.where(), nil)
+			zone := ""
+			if r, ok := at[p.part.ID]; ok {
+				zone = fmt.Sprintf("%d/%s", first+r.sheet, r.zone)
+			}
+			k.line(zone, p.part, p.where(), nil)
 		}
 		for _, p := range b.unplaced {
 			if b.spaces[p.Space] != n {

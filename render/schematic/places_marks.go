@@ -22,6 +22,7 @@ type placeMark struct {
 	others []int
 	near   [][2]draw.Point
 	spots  []placeSpot
+	gap    draw.MM // up to which the spots are known
 }
 
 // placeCell is the box of one part.
@@ -134,6 +135,9 @@ func (c *placeCell) lettersOf(i int) draw.Letters {
 	return c.letters
 }
 
+// mostPushed is one more than the marks that one may push away.
+const mostPushed = 5
+
 // Clearances of marks, in millimetres.
 const (
 	markApart = draw.MM(0.6) // from other marks and texts
@@ -165,21 +169,20 @@ func (v *view) spread(parts []placed, l draw.Letters, reach draw.MM) bool {
 	for i := range v.marks {
 		v.marks[i].stack()
 	}
+	v.reach = reach
 	v.neighbours(reach)
-	for i := range v.marks {
-		v.spot(&v.marks[i], reach)
-	}
 	var waiting []int
 	for i := range v.marks {
 		m := &v.marks[i]
-		if m.set = len(m.spots) > 0 && m.spots[0].gap == 0 && v.free(m); !m.set {
+		m.c = m.at
+		if m.set = v.more(m) && m.spots[0].gap == 0 && v.free(m); !m.set {
 			waiting = append(waiting, i)
 		}
 	}
 	moves := make([]int, len(v.marks)) // how often each mark had to give way
 	for n := 0; len(waiting) > 0; n++ {
-		if n > 3*len(v.marks)+20 {
-			return false
+		if n > 2*len(v.marks)+20 { // they push one another about
+			return v.leave(waiting)
 		}
 		i := waiting[0]
 		waiting = waiting[1:]
@@ -230,25 +233,31 @@ func (v *view) neighbours(reach draw.MM) {
 	}
 }
 
-// spot lists the places about a part, the nearest first, where its mark meets
-// neither text nor line nor the place of another part: the middle of it first.
-func (v *view) spot(m *placeMark, reach draw.MM) {
-	try := func(gap draw.MM) {
+// more adds to the places about a part, the nearest first, where its mark meets
+// neither text nor line nor the place of another part; false where there are no
+// more within reach.
+func (v *view) more(m *placeMark) bool {
+	was, n := m.c, len(m.spots)
+	try := func() {
 		if v.still(m) {
-			m.spots = append(m.spots, placeSpot{m.c, m.edge(), float64(gap)})
+			m.spots = append(m.spots, placeSpot{m.c, m.edge(), float64(m.gap)})
 		}
 	}
-	m.c = m.at
-	if len(m.cells) == 1 { // in the middle of a stack the place could not be told
-		try(0)
+	if m.gap == 0 {
+		m.c = m.at
+		if len(m.cells) == 1 { // in the middle of a stack the place could not be told
+			try()
+		}
+		m.gap = firstGap
 	}
-	for gap := firstGap; gap <= reach; gap += gapStep {
+	for ; m.gap <= v.reach && len(m.spots) == n; m.gap += gapStep {
 		for _, d := range around24 {
-			m.c = m.at.Add(clampTo(d.X, m.half.X)+d.X*gap, clampTo(d.Y, m.half.Y)+d.Y*gap)
-			try(gap)
+			m.c = m.at.Add(clampTo(d.X, m.half.X)+d.X*m.gap, clampTo(d.Y, m.half.Y)+d.Y*m.gap)
+			try()
 		}
 	}
-	m.c = m.at
+	m.c = was
+	return len(m.spots) > n
 }
 
 // settle moves a mark to the best free place within reach; false where it has
@@ -259,7 +268,8 @@ func (v *view) settle(i int) bool {
 	if m.set {
 		best = v.cost(m)
 	}
-	for _, s := range m.spots {
+	for k := 0; k < len(m.spots) || v.more(m); k++ {
+		s := m.spots[k]
 		if s.gap >= best {
 			break
 		}
@@ -280,10 +290,17 @@ func (v *view) settle(i int) bool {
 func (v *view) push(i int, moves []int) (gone []int, ok bool) {
 	m := &v.marks[i]
 	best, to := math.Inf(1), m.c
-	for _, s := range m.spots {
-		m.c = s.c
-		in := v.conflicts(m)
+	for k := 0; k < len(m.spots) || v.more(m); k++ {
+		s := m.spots[k]
 		c := s.gap / 4 / float64(1+moves[i]) // who has given way goes farther off
+		if c >= best {
+			break
+		}
+		m.c = s.c
+		in := v.conflicts(m, mostPushed)
+		if len(in) == mostPushed {
+			continue
+		}
 		for _, l := range m.near {
 			if cross(m.at, s.edge, l[0], l[1]) {
 				c += 3
@@ -351,6 +368,11 @@ func (v *view) still(m *placeMark) bool {
 		}
 	}
 	e := m.edge()
+	for _, t := range v.taken {
+		if m.moved() && hits(t.Grow(0.3), m.at, e) {
+			return false
+		}
+	}
 	// to port what is to port, below the water what is below
 	if v.crosses(m.at, e) {
 		return false
@@ -382,11 +404,11 @@ func placesApart(m, o *placeMark, usual draw.MM) draw.MM {
 	return min(usual, apart(m.at, o.at)*0.3)
 }
 
-func (v *view) free(m *placeMark) bool { return len(v.conflicts(m)) == 0 }
+func (v *view) free(m *placeMark) bool { return len(v.conflicts(m, 1)) == 0 }
 
 // conflicts lists the marks that a mark or its leader lies on, or whose leader it
-// lies on.
-func (v *view) conflicts(m *placeMark) (in []int) {
+// lies on, until there are enough.
+func (v *view) conflicts(m *placeMark, enough int) (in []int) {
 	b, e := m.box(), m.edge()
 	near := b.Grow(markApart)
 	for _, k := range m.others {
@@ -402,6 +424,9 @@ func (v *view) conflicts(m *placeMark) (in []int) {
 			if oe := o.edge(); hits(near, o.at, oe) || nearSegment(m.at, o.at, oe) < placesApart(m, o, dotRadius) {
 				in = append(in, k)
 			}
+		}
+		if len(in) == enough {
+			break
 		}
 	}
 	return in

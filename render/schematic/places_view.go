@@ -26,6 +26,7 @@ type view struct {
 	shape   []draw.Point // the outline, closed
 	rows    int          // of the names of spaces
 	marks   []placeMark
+	reach   draw.MM // of the marks from their places
 }
 
 // steepest is how much higher than long the profile may be drawn, so that parts

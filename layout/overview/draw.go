@@ -114,16 +114,20 @@ func (d *drawer) place(i int) {
 	spine := it.x + 1
 	before := spine
 	for _, col := range it.cols {
-		y, last := it.y+1, it.y
+		y, top, last := it.y+it.head(), it.y, it.y
+		if it.entry > 0 { // the line arrives between the leaves
+			top, last = it.y+it.entry, it.y+it.entry
+		}
 		for _, v := range col {
 			n := d.g.Nodes[v]
 			d.plan.Boxes = append(d.plan.Boxes, Box{ID: n.ID, X: spine + blockGap - 1, Y: y, W: n.W, H: n.H})
 			parent.To = append(parent.To, n.ID)
-			last = y + n.H/2
-			parent.line(spine, last, spine+blockGap-1, last)
+			row := y + n.H/2
+			top, last = min(top, row), max(last, row)
+			parent.line(spine, row, spine+blockGap-1, row)
 			y += n.H + rowGap
 		}
-		parent.line(spine, it.y, spine, last)
+		parent.line(spine, top, spine, last)
 		parent.line(before, it.y, spine, it.y)
 		before = spine
 		w, _ := d.columnSize(col)
@@ -155,7 +159,7 @@ func (d *drawer) wires(l []int) []wire {
 func (d *drawer) arrival(o, from int) int {
 	it := &d.items[o]
 	if it.source >= 0 || it.node < 0 {
-		return it.y
+		return d.port(o)
 	}
 	in := slices.Clone(it.in)
 	slices.SortStableFunc(in, func(a, b int) int { return cmp.Compare(d.port(a), d.port(b)) })

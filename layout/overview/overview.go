@@ -95,6 +95,7 @@ type item struct {
 	node   int     // index of the node, or -1
 	leaves []int   // nodes of a block
 	cols   [][]int // the same by column
+	entry  int     // of a block of one column: the row within it at which its line arrives
 	layer  int
 	w, h   int
 	in     []int // items before it, one an edge
@@ -224,9 +225,9 @@ func (p *placer) build(edges [][2]int) {
 	}
 }
 
-// shape breaks a block of leaves into as many columns as the room needs. Its
-// line arrives in a row of its own at the top, and a line goes down from there at
-// the left of each column.
+// shape breaks a block of leaves into as many columns as the room needs. The line
+// of one column arrives amid its leaves; that of several in a row of its own at the
+// top, and a line goes down from there at the left of each column.
 func (p *placer) shape(it *item) {
 	total, least := 0, 0
 	for _, v := range it.leaves {
@@ -244,11 +245,39 @@ func (p *placer) shape(it *item) {
 			break
 		}
 	}
-	it.w, it.h = 0, 0
+	it.w, it.h, it.entry = 0, 0, 0
 	for _, c := range it.cols {
 		w, h := p.columnSize(c)
-		it.w, it.h = it.w+w+blockGap, max(it.h, 1+h)
+		it.w, it.h = it.w+w+blockGap, max(it.h, it.head()+h)
 	}
+	if len(it.cols) == 1 {
+		it.entry = p.between(it.cols[0])
+	}
+}
+
+// head is the row that a block keeps above its columns for the line that leads
+// from one to the next.
+func (it *item) head() int { return min(len(it.cols)-1, 1) }
+
+// between is the row nearest to the middle of a column of leaves in which none of
+// them is met: there the line of the block arrives, as at a T and not at a cross.
+func (p *placer) between(leaves []int) int {
+	mids := p.mids(leaves)
+	row := (mids[0] + mids[len(mids)-1]) / 2
+	for slices.Contains(mids, row) {
+		row++
+	}
+	return row
+}
+
+// mids are the rows within a column at which its leaves are met.
+func (p *placer) mids(leaves []int) (mids []int) {
+	y := 0
+	for _, v := range leaves {
+		mids = append(mids, y+p.g.Nodes[v].H/2)
+		y += p.g.Nodes[v].H + rowGap
+	}
+	return mids
 }
 
 // fill sets leaves in columns no higher than limit.

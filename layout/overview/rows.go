@@ -160,6 +160,22 @@ func (p *placer) rows() {
 	for i := range p.items {
 		p.items[i].y -= least
 	}
+	for i := range p.items {
+		p.straighten(&p.items[i])
+	}
+}
+
+// straighten lets the line of a column of leaves arrive straight on where it
+// passes between two of them.
+func (p *placer) straighten(it *item) {
+	if len(it.cols) != 1 || len(it.in) != 1 {
+		return
+	}
+	mids := p.mids(it.cols[0])
+	row := p.port(it.in[0]) - it.y
+	if row > mids[0] && row < mids[len(mids)-1] && !slices.Contains(mids, row) {
+		it.entry = row
+	}
 }
 
 func (p *placer) gapAfter(i int) int {
@@ -176,7 +192,7 @@ func (p *placer) port(i int) int {
 	case it.source >= 0:
 		return it.y
 	case it.node < 0:
-		return it.y // the top row of a block
+		return it.y + it.entry
 	}
 	return it.y + it.h/2
 }

@@ -13,7 +13,7 @@ type KeyEntry struct {
 
 // SymbolKey sets a key of symbols in columns, in the order given.
 func (f *Flow) SymbolKey(entries []KeyEntry) {
-	const cell, symbolWidth = draw.MM(58), draw.MM(24)
+	const cell, symbolWidth = draw.MM(58), draw.MM(25) // as wide as a panel
 	columns := max(1, int(f.Width()/cell))
 	width := f.Width() / draw.MM(columns)
 	for len(entries) > 0 {
@@ -68,7 +68,7 @@ type LineEntry struct {
 
 // LineKey sets a key of lines in columns.
 func (f *Flow) LineKey(entries []LineEntry) {
-	const cell, sample, gap = draw.MM(58), draw.MM(22), draw.MM(3)
+	const cell, sample, gap = draw.MM(58), draw.MM(25), draw.MM(3) // texts stand under those of the symbols
 	l := draw.Note
 	columns := max(1, int(f.Width()/cell))
 	width := f.Width() / draw.MM(columns)

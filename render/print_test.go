@@ -3,9 +3,11 @@ package render_test
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -73,6 +75,23 @@ func prints(t *testing.T, sheets []draw.Sheet, o render.Options) {
 	}
 	if got, want := bookmarks(t, qpdf, file), titlesOf(sheets); !slices.Equal(got, want) {
 		t.Errorf("bookmarks %q, sheets %q", got, want)
+	}
+	info := string(runTool(t, nil, tool(t, "pdfinfo"), "-l", "999", file))
+	for i, s := range sheets {
+		m := regexp.MustCompile(fmt.Sprintf(`Page +%d size: +([0-9.]+) x ([0-9.]+) pts`, i+1)).FindStringSubmatch(info)
+		if m == nil {
+			t.Fatalf("no size of page %d:\n%s", i+1, info)
+		}
+		for k, mm := range []draw.MM{s.W, s.H} { // a point is 25.4/72 mm (ISO 32000)
+			if pt, err := strconv.ParseFloat(m[k+1], 64); err != nil || math.Abs(pt*25.4/72-float64(mm)) > 0.01 {
+				t.Errorf("%s: the page is %s points, the sheet %v mm", s.ID, m[k+1], mm)
+			}
+		}
+	}
+	for _, want := range []string{"Kittiwake: drawings", "R. Tern", "2026"} {
+		if !strings.Contains(info, want) {
+			t.Errorf("the properties do not say %q:\n%s", want, info)
+		}
 	}
 }
 

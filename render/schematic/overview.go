@@ -299,7 +299,7 @@ func (f *figure) sheets(b overview.Box) string {
 // foot explains the lines, and what the boxes leave out.
 func (f *figure) foot(p sheet.Page) sheet.Page {
 	a := p.Frame.Area
-	g := draw.Group{Class: "key"}
+	g := draw.Group{Class: "feeds-key"}
 	x, y := a.Min.X, a.Max.Y-keyPitch/2
 	for _, k := range f.web.key {
 		g.Strokes = append(g.Strokes,

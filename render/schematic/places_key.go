@@ -165,7 +165,7 @@ func (k *keyFlow) heading(s string, figures bool) {
 	}
 	lines := draw.TableHead.Wrap(s, room/wider)
 	k.room(draw.MM(len(lines)+2) * keyLine)
-	g := draw.Group{Class: "key"}
+	g := draw.Group{Class: "places-key"}
 	for i, line := range lines {
 		k.y += keyLine
 		k.text(&g, 0, line, draw.TableHead, draw.Start)
@@ -211,7 +211,7 @@ func (k *keyFlow) line(zone string, p *schema.Part, where [3]string, more []stri
 		k.heading(k.name+", continued", placed)
 	}
 	k.y += keyLine
-	g := draw.Group{Class: "key"}
+	g := draw.Group{Class: "places-key"}
 	k.text(&g, keyID-1.5, zone, draw.Small, draw.End)
 	first := k.y
 	for i, s := range ids {

@@ -144,7 +144,7 @@ func TestPlacesCanBeReadOff(t *testing.T) {
 		var key []string
 		for _, p := range pages {
 			for _, it := range p.Items {
-				if g, ok := it.(draw.Group); ok && g.Class == "key" && strings.Contains(p.Title, "key") {
+				if g, ok := it.(draw.Group); ok && g.Class == "places-key" && strings.Contains(p.Title, "key") {
 					line := ""
 					for _, s := range g.Strokes {
 						line += s.(draw.Text).S + " "

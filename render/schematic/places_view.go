@@ -246,7 +246,7 @@ func rulerStep(scale draw.MM) (step float64, digits int) {
 // foot says the scale, and what the marks mean; above the boat what the outline
 // takes for granted.
 func (v *view) foot(f sheet.Frame) draw.Group {
-	g := draw.Group{Class: "key"}
+	g := draw.Group{Class: "places-key"}
 	x, y := f.Area.Min.X, f.Area.Max.Y-6.3
 	text := func(s string) {
 		g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: x, Y: y + 0.9}, S: s, Letters: draw.Small})

@@ -51,7 +51,7 @@ func keyCell(e KeyEntry, at draw.Point, width, symbolWidth, h draw.MM) draw.Grou
 	lines, from := keyText(e, width, symbolWidth)
 	room := from - 3
 	origin := at.Add((room-draw.Grid(b.Width()))/2-draw.Grid(b.Min.X), (h-draw.Grid(b.Height()))/2-draw.Grid(b.Min.Y))
-	g := draw.Group{Class: "key", Strokes: draw.SymbolStrokes(e.Symbol, origin, 0, 0, false)}
+	g := draw.Group{Class: "symbols", Strokes: draw.SymbolStrokes(e.Symbol, origin, 0, 0, false)}
 	l := draw.Note
 	top := at.Y + h/2 - draw.MM(float64(len(lines)-1)*float64(l.LinePitch()))/2 + l.Cap()/2
 	for i, s := range lines {

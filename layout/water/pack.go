@@ -165,16 +165,17 @@ func fill(list []parcel, avail int, size Size) []tray {
 		func(a, b int) int { return high(b) - high(a) },
 		func(a, b int) int { return cmp.Compare(high(b)*list[b].w, high(a)*list[a].w) },
 	}
+	f := filler{list: list, avail: avail, size: size, on: make([]spot, len(list))}
 	var best []tray
 	var bestOrder []int
 	least := 1 << 30
-	try := func(o []int) bool {
-		t := put(list, o, avail, size)
-		if price := priceOf(list, t); price < least {
-			best, bestOrder, least = t, slices.Clone(o), price
-			return true
+	try := func(o []int) {
+		if !f.put(o, least) {
+			return
 		}
-		return false
+		if price := f.price(); price < least {
+			best, bestOrder, least = f.taken(), slices.Clone(o), price
+		}
 	}
 	for _, s := range starts {
 		o := slices.Clone(order)
@@ -182,8 +183,10 @@ func fill(list []parcel, avail int, size Size) []tray {
 		try(o)
 	}
 	r := rand.New(rand.NewPCG(1, 2)) // the same graph always gives the same plan
-	for n := tryOrders / (1 + len(list)); n > 0 && len(list) > 2; n-- {
-		o := slices.Clone(bestOrder)
+	ideal := sheetPrice + strayedRate*(len(list)-1)
+	var o []int
+	for n := tryOrders / (1 + len(list)); n > 0 && len(list) > 2 && least > ideal; n-- {
+		o = append(o[:0], bestOrder...)
 		for range 1 + r.IntN(2) {
 			from, to := r.IntN(len(o)), r.IntN(len(o))
 			x := o[from]
@@ -194,13 +197,26 @@ func fill(list []parcel, avail int, size Size) []tray {
 	return best
 }
 
+// filler fills sheets again and again in the same room.
+type filler struct {
+	list  []parcel
+	avail int
+	size  Size
+	trays []tray
+	on    []spot // of each piece
+}
+
+// spot is a sheet and a band of it; -1 for none.
+type spot struct{ tray, shelf int }
+
 // put fills sheets in the order given: each piece goes where its runs go on if there
-// is room, or else where it costs the least height.
-func put(list []parcel, order []int, avail int, size Size) []tray {
-	var trays []tray
-	on := make([]int, len(list))
+// is room, or else where it costs the least height. It gives up where the sheets
+// alone cost as much as another way does.
+func (f *filler) put(order []int, most int) bool {
+	list, avail, size, on := f.list, f.avail, f.size, f.on
+	trays := f.trays[:0]
 	for i := range on {
-		on[i] = -1
+		on[i] = spot{-1, -1}
 	}
 	for _, i := range order {
 		p := &list[i]
@@ -209,7 +225,7 @@ func put(list []parcel, order []int, avail int, size Size) []tray {
 			t := &trays[ti]
 			bonus := 0
 			for _, k := range p.kin {
-				if on[k.parcel] == ti {
+				if on[k.parcel].tray == ti {
 					bonus += k.price(true, false) / 4
 				}
 			}
@@ -228,12 +244,25 @@ func put(list []parcel, order []int, avail int, size Size) []tray {
 			}
 		}
 		if bt < 0 {
-			trays = append(trays, tray{h: -bandGap})
-			bt, bs = len(trays)-1, 0
+			if sheetPrice*(len(trays)+1) >= most {
+				return false
+			}
+			bt, bs = len(trays), 0
+			if bt < cap(trays) {
+				trays = trays[:bt+1]
+				trays[bt] = tray{h: -bandGap, shelves: trays[bt].shelves[:0]}
+			} else {
+				trays = append(trays, tray{h: -bandGap})
+			}
+			f.trays = trays
 		}
 		t := &trays[bt]
 		if bs == len(t.shelves) {
-			t.shelves = append(t.shelves, shelf{w: -systemGap, up: -bandMargin, down: -bandMargin})
+			s := shelf{w: -systemGap, up: -bandMargin, down: -bandMargin}
+			if bs < cap(t.shelves) {
+				s.list = t.shelves[:bs+1][bs].list[:0]
+			}
+			t.shelves = append(t.shelves, s)
 			t.h += bandGap
 		}
 		s := &t.shelves[bs]
@@ -242,30 +271,40 @@ func put(list []parcel, order []int, avail int, size Size) []tray {
 		s.up, s.down = max(s.up, p.up), max(s.down, p.down)
 		s.list = append(s.list, i)
 		t.h += s.height()
-		on[i] = bt
+		on[i] = spot{bt, bs}
 	}
-	return trays
+	return true
 }
 
-// priceOf weighs a way to fill sheets.
-func priceOf(list []parcel, trays []tray) int {
-	price := sheetPrice * len(trays)
-	type place struct{ tray, shelf int }
-	at := make([]place, len(list))
-	for ti := range trays {
-		lo, hi := len(list), 0
-		for si := range trays[ti].shelves {
-			for _, i := range trays[ti].shelves[si].list {
-				at[i] = place{ti, si}
+// taken is a copy of the sheets as they are filled.
+func (f *filler) taken() []tray {
+	out := slices.Clone(f.trays)
+	for i := range out {
+		out[i].shelves = slices.Clone(out[i].shelves)
+		for k := range out[i].shelves {
+			out[i].shelves[k].list = slices.Clone(out[i].shelves[k].list)
+		}
+	}
+	return out
+}
+
+// price weighs the way the sheets are filled.
+func (f *filler) price() int {
+	price := sheetPrice * len(f.trays)
+	for ti := range f.trays {
+		lo, hi := len(f.list), 0
+		for si := range f.trays[ti].shelves {
+			for _, i := range f.trays[ti].shelves[si].list {
 				lo, hi = min(lo, i), max(hi, i)
 			}
 		}
 		price += strayedRate * (hi - lo)
 	}
-	for i := range list {
-		for _, k := range list[i].kin {
-			if o := at[k.parcel]; k.parcel > i {
-				price += k.price(o.tray != at[i].tray, o.shelf != at[i].shelf)
+	for i := range f.list {
+		at := f.on[i]
+		for _, k := range f.list[i].kin {
+			if o := f.on[k.parcel]; k.parcel > i {
+				price += k.price(o.tray != at.tray, o.shelf != at.shelf)
 			}
 		}
 	}

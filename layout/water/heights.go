@@ -483,7 +483,7 @@ func (s *solver) beside(ui int, links []int) {
 		case sa <= Right && sb <= Right:
 			w = 3
 		case sa == opposite(sb):
-			y, w = py+4*out(sb).Y-own, 2
+			y, w = py+max(4, narrowest(m.g.Runs[l.run].Labels)+2)*out(sb).Y-own, 2
 		case sa == Top:
 			y += 3
 		case sa == Bottom:
@@ -505,6 +505,9 @@ func (s *solver) beside(ui int, links []int) {
 			dir = 1
 		}
 	}
+	if weight >= 0 && m.hangs(u) {
+		dir = -1 // a loop, a filler, a sink stand over what they join
+	}
 	if weight < 0 { // nothing known in the whole system
 		want = -4 - u.boxes[0].Y - u.boxes[0].H
 	}
@@ -517,6 +520,20 @@ func (s *solver) beside(ui int, links []int) {
 		}
 	}
 	u.y, u.set = want, true
+}
+
+// hangs tells whether a unit is one box with all its ports below.
+func (m *model) hangs(u *unit) bool {
+	n := &m.nodes[u.nodes[0]]
+	if len(u.nodes) > 1 || len(n.ports) == 0 {
+		return false
+	}
+	for _, p := range n.ports {
+		if p.side != Bottom {
+			return false
+		}
+	}
+	return true
 }
 
 // freeAt tells whether a unit of unknown height fits at y, on the given side.

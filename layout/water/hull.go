@@ -95,7 +95,7 @@ func grown(r Rect, dx, dy int) Rect { return Rect{r.X - dx, r.Y - dy, r.W + 2*dx
 
 // hullLines finds the lines of the hull of a band whose systems stand side by side: each
 // goes on under one system after another until it rises at a side.
-func hullLines(shares []*share, area Rect) (lines [][]Point) {
+func hullLines(shares []*share, area Rect, shore int) (lines [][]Point) {
 	var sec section
 	from := 0
 	end := func(to int) {
@@ -104,6 +104,7 @@ func hullLines(shares []*share, area Rect) (lines [][]Point) {
 				sec.foreign = append(append(sec.foreign, s.inside...), s.beyond...)
 			}
 		}
+		sec.afloat(shore)
 		lines = append(lines, sec.lines(area)...)
 		sec, from = section{}, to
 	}
@@ -160,6 +161,14 @@ func (c *section) closes(s *share) bool {
 	}
 	slices.SortStableFunc(c.sides, func(a, b gate) int { return cmp.Compare(b.a.Y, a.a.Y) })
 	return len(c.sides) > 0
+}
+
+// afloat keeps the bottom of a section under water where no fitting in it says how
+// deep it is.
+func (c *section) afloat(shore int) {
+	if len(c.bottoms) == 0 && len(c.sides) > 0 {
+		c.inside = append(c.inside, Rect{c.left, shore, c.sides[0].a.X - c.left, 1})
+	}
 }
 
 // lines are the polylines of a section from one fitting to the next, where a way

@@ -365,7 +365,7 @@ func (d *draft) band(b *strip, y int, e *effort, opt *options, plan *Plan) (Band
 		band.Runs = append(band.Runs, r.pr)
 		shares[slices.Index(b.pieces, r.piece)].run(&r.pr)
 	}
-	band.Hull = hullLines(shares, Rect{ruler, area.Y, area.W - ruler, area.H})
+	band.Hull = hullLines(shares, Rect{ruler, area.Y, area.W - ruler, area.H}, band.Waterline)
 	for _, p := range b.pieces {
 		if troubled[p] {
 			opt.blame(m.signature(p))

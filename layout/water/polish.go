@@ -250,6 +250,9 @@ func (d *draft) moves(p *piece, v verdict) []move {
 			if u := m.nodes[e[0]].unit; m.nodes[e[0]].mirrors && len(m.units[u].nodes) == 1 && !seen[[2]int{u, -1}] {
 				seen[[2]int{u, -1}] = true
 				out = append(out, move{func() bool { m.mirror(u); return true }})
+				if m.hasLeaves(p, u) {
+					out = append(out, move{func() bool { return m.turnRound(p, u) }})
+				}
 			}
 		}
 		for _, e := range [2][2]int{{l.a, l.b}, {l.b, l.a}} {
@@ -258,7 +261,10 @@ func (d *draft) moves(p *piece, v verdict) []move {
 			if n.kind == markNode || n.turns() {
 				ni := e[0]
 				for _, right := range []bool{true, false} {
-					out = append(out, move{func() bool { return m.turn(p, ni, oc, right) }})
+					out = append(out, move{func() bool { return m.turn(p, ni, oc, right, true) }})
+				}
+				for _, right := range []bool{true, false} {
+					out = append(out, move{func() bool { return m.turn(p, ni, oc, right, false) }})
 				}
 				continue
 			}
@@ -307,17 +313,64 @@ func (m *model) shift(p *piece, u, at int, own bool) bool {
 }
 
 // turn puts a continuation mark beside the column of what it belongs to, at its
-// right or at its left.
-func (m *model) turn(p *piece, ni, at int, right bool) bool {
+// right or at its left: in a column of its own, or in the one that is there.
+func (m *model) turn(p *piece, ni, at int, right, own bool) bool {
 	n := &m.nodes[ni]
 	side := Right
-	if right {
+	switch {
+	case right:
 		side, at = Left, at+1
+	case !own:
+		at--
+	}
+	if !own && (at < 0 || at >= len(p.cols)) {
+		return false
 	}
 	same := n.ports[0].side == side
 	n.ports[0].side = side
-	moved := m.shift(p, n.unit, at, true)
+	moved := m.shift(p, n.unit, at, own)
 	return moved || !same
+}
+
+// leaves are the units that hang on nothing but a unit, in other columns than its.
+func (m *model) leaves(p *piece, u int) (out []int) {
+	col := p.columnOf()
+	near, other := map[int]bool{}, map[int]bool{}
+	for _, li := range p.links {
+		l := &m.links[li]
+		a, b := m.nodes[l.a].unit, m.nodes[l.b].unit
+		for _, e := range [2][2]int{{a, b}, {b, a}} {
+			switch {
+			case a == b:
+			case e[1] == u:
+				near[e[0]] = true
+			default:
+				other[e[0]] = true
+			}
+		}
+	}
+	for _, v := range p.units {
+		if near[v] && !other[v] && col[v] != col[u] {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+func (m *model) hasLeaves(p *piece, u int) bool { return len(m.leaves(p, u)) > 0 }
+
+// turnRound mirrors a unit and sets what hangs on it alone on its other side.
+func (m *model) turnRound(p *piece, u int) bool {
+	m.mirror(u)
+	for _, v := range m.leaves(p, u) {
+		col := p.columnOf()
+		at := col[u]
+		if col[v] < col[u] {
+			at++
+		}
+		m.shift(p, v, at, true)
+	}
+	return true
 }
 
 // mirror exchanges left and right of a unit of one box, its name included.

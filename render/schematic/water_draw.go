@@ -153,9 +153,9 @@ func (d *bandPen) ruler(x draw.MM) {
 
 // scaleNote says above the ruler, or below it, how far its figures can be measured.
 func (d *bandPen) scaleNote(x, top, bottom draw.MM, l draw.Letters) {
-	note := []string{"height, m", "not to scale"}
-	if d.band.Scale > 0 {
-		note[1] = fmt.Sprintf("≥ %d mm/m", d.band.Scale)
+	note := []string{"height, m", "uneven scale"}
+	if d.trueScale() {
+		note[1] = fmt.Sprintf("%d mm/m", d.band.Scale)
 	}
 	area := boxOf(d.band.Area, d.origin)
 	g := draw.Group{Class: "ruler"}
@@ -171,6 +171,12 @@ func (d *bandPen) scaleNote(x, top, bottom draw.MM, l draw.Letters) {
 		g.Strokes = append(g.Strokes, draw.Text{At: draw.Point{X: x - 1, Y: y}, S: s, Letters: l, Align: draw.End})
 	}
 	d.add(g)
+}
+
+// trueScale reports whether every height can be measured on the paper: no part was
+// moved out of its place by the scale to keep clear of another.
+func (d *bandPen) trueScale() bool {
+	return d.band.Scale > 0 && !slices.ContainsFunc(d.band.Boxes, func(x waterlayout.PlacedBox) bool { return x.Moved > 0 })
 }
 
 func floorTo(v, step int) int {

@@ -3,6 +3,7 @@ package schematic_test
 import (
 	"bytes"
 	"encoding/xml"
+	"flag"
 	"fmt"
 	"math"
 	"math/rand"
@@ -265,6 +266,12 @@ func sheetsOf(t *testing.T, name string, in schematic.Input) (sum waterFigures) 
 		if 10*one.bends > 18*one.hoses {
 			one.wound = 1
 		}
+		if testing.Verbose() && (one.crossed > 0 || one.wound > 0) {
+			t.Logf("%s, sheet %d: %d crossings, %d bends on %d hoses", name, i+1, one.crossings, one.bends, one.hoses)
+		}
+		if *keepWater != "" && strings.HasPrefix(name, "seed") {
+			write(t, filepath.Join(*keepWater, strings.ReplaceAll(name, " ", "-")+"-"+s.ID+".svg"), s, draw.InColour)
+		}
 		sum.add(one)
 	}
 	for ref, n := range refs {
@@ -469,11 +476,14 @@ func boatOf(r *rand.Rand, systems int) string {
 		strings.Join(parts, "\n") + "\nhoses:\n" + strings.Join(hoses, "\n") + "\n"
 }
 
+// waterSeeds is how many invented boats are drawn: more, to measure on a wider set.
+var waterSeeds = flag.Int64("water-seeds", 24, "invented boats with water")
+
 // Invented boats of up to 100 water parts: the same targets. A sheet in fifty may
 // have a third crossing.
 func TestWaterInventedBoats(t *testing.T) {
 	var all waterFigures
-	for seed := range int64(24) {
+	for seed := range *waterSeeds {
 		text := boatText(seed)
 		boat, problems := read.Boat(func(string) ([]byte, error) { return []byte(text), nil }, "invented.yaml", kinds.All())
 		if len(problems) > 0 {

@@ -12,7 +12,7 @@ import (
 )
 
 // placesCaution stands on the places sheet.
-const placesCaution = "Places as the file gives them, measured from the stem and the centreline; the outline of the hull is a sketch from length and beam, not the boat's lines. Check aboard before cutting or drilling."
+const placesCaution = "Places as the file gives them; the outline is a sketch from length and beam, not the boat's lines. Check aboard before cutting or drilling."
 
 // Places draws the boat in plan and profile with every part at its place, and
 // names them by space. Without a length or positions there is the key alone, and

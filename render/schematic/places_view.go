@@ -133,7 +133,7 @@ func (v *view) bands() draw.Group {
 			x0, x1 = x1, x0
 		}
 		x0, x1 = max(x0, v.area.Min.X), min(x1, v.area.Max.X)
-		name := draw.Small.Fit(s.Name(), v.area.Width()/3)
+		name := draw.Small.Fit(s.Name(), v.area.Width()/wider)
 		half := draw.Small.Width(name) / 2 * wider
 		middle := min(max((x0+x1)/2, v.area.Min.X+half), v.area.Max.X-half)
 		from, to := min(x0, middle-half), max(x1, middle+half)

@@ -46,8 +46,7 @@ func (m *model) arrange(sys, push int, v variant) *piece {
 // findHosts puts a leaf that hangs on its only neighbour by facing vertical
 // ports into that neighbour's column: a filler over its tank, a tap on its tee.
 func (m *model) findHosts(p *piece) {
-	degree := map[int]int{}
-	only := map[int]int{}
+	degree, only := make([]int32, len(m.units)), make([]int32, len(m.units))
 	for li := range m.links {
 		l := &m.links[li]
 		if l.dead {
@@ -59,7 +58,7 @@ func (m *model) findHosts(p *piece) {
 		}
 		degree[a]++
 		degree[b]++
-		only[a], only[b] = li, li
+		only[a], only[b] = int32(li), int32(li)
 	}
 	for _, ui := range p.units {
 		u := &m.units[ui]

@@ -426,38 +426,39 @@ func (m *model) findSystems() {
 	for i := range m.system {
 		m.system[i] = -1
 	}
-	near := make([][]int, len(m.nodes))
-	for _, l := range m.links {
-		if l.dead {
-			continue
+	up := make([]int, len(m.nodes)) // a node of the same system, the first of it at the top
+	for i := range up {
+		up[i] = i
+	}
+	top := func(i int) int {
+		for up[i] != i {
+			up[i] = up[up[i]]
+			i = up[i]
 		}
-		near[l.a] = append(near[l.a], l.b)
-		near[l.b] = append(near[l.b], l.a)
+		return i
+	}
+	join := func(a, b int) {
+		a, b = top(a), top(b)
+		up[max(a, b)] = min(a, b)
+	}
+	for li := range m.links {
+		if l := &m.links[li]; !l.dead {
+			join(l.a, l.b)
+		}
+	}
+	for i := range m.nodes {
+		join(i, m.units[m.nodes[i].unit].nodes[0])
 	}
 	m.systems = nil
 	for i := range m.nodes {
-		if m.system[i] >= 0 {
-			continue
+		t := top(i)
+		if t == i {
+			m.system[i] = len(m.systems)
+			m.systems = append(m.systems, nil)
 		}
-		s := len(m.systems)
-		list := []int{}
-		todo := []int{i}
+		s := m.system[t]
 		m.system[i] = s
-		for len(todo) > 0 {
-			n := todo[0]
-			todo = todo[1:]
-			list = append(list, n)
-			next := append([]int{}, near[n]...)
-			next = append(next, m.units[m.nodes[n].unit].nodes...)
-			for _, k := range next {
-				if m.system[k] < 0 {
-					m.system[k] = s
-					todo = append(todo, k)
-				}
-			}
-		}
-		sort.Ints(list)
-		m.systems = append(m.systems, list)
+		m.systems[s] = append(m.systems[s], i)
 	}
 }
 

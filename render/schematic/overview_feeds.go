@@ -52,15 +52,69 @@ func feeds(b *schema.Boat) web {
 	}
 	for _, p := range b.Parts {
 		if on[p.ID] {
-			w.nodes = append(w.nodes, nodeOf(p, p.Is(schema.Distribution)))
+			n := nodeOf(p, p.Is(schema.Distribution))
+			if q := behind(b, p); len(q) > 0 {
+				n.title = strings.TrimPrefix(n.title+", in series with "+strings.Join(q, ", "), ", ")
+			}
+			w.nodes = append(w.nodes, n)
 		}
 		if id := p.ID + sideAC; f.both[p] && on[id] {
 			n := nodeOf(p, false)
-			n.id, n.shown, n.title = id, p.ID, strings.TrimSpace(n.title+" (AC side)")
+			n.id, n.shown, n.title = id, p.ID, strings.TrimSpace(n.title+" (AC side"+f.inverts(p)+")")
 			w.nodes = append(w.nodes, n)
 		}
 	}
 	return w
+}
+
+// inverts says where a part that charges takes from when it makes AC: its line to
+// the batteries is drawn the way it charges them.
+func (f *feeder) inverts(p *schema.Part) string {
+	if !p.Is(schema.Inverting) {
+		return ""
+	}
+	var from []string
+	for _, j := range f.jointsOf(p) {
+		if j.medium() != schema.DC {
+			continue
+		}
+		for _, n := range f.from(j, func(joint) {}) {
+			if n.part.Roles().Any(schema.Distribution|schema.Storage) && !slices.Contains(from, n.part.ID) {
+				from = append(from, n.part.ID)
+			}
+		}
+	}
+	if len(from) == 0 {
+		return ""
+	}
+	return "; makes AC from " + strings.Join(from, ", ")
+}
+
+// behind names the batteries in series with one that stands on the overview: those
+// whose plus a conductor joins to its minus, and so on. They feed through it.
+func behind(b *schema.Boat, p *schema.Part) (out []string) {
+	for at := p; at != nil && at.Is(schema.Storage) && len(out) < len(b.Parts); {
+		var next *schema.Part
+		for _, w := range b.Wires {
+			for _, e := range [2][2]schema.End{{w.From, w.To}, {w.To, w.From}} {
+				if minusOf(e[0], at) && e[1].Part != nil && e[1].Part != p && e[1].Part.Is(schema.Storage) && !minusOf(e[1], e[1].Part) {
+					next = e[1].Part
+				}
+			}
+		}
+		if at = next; at != nil {
+			out = append(out, at.ID)
+		}
+	}
+	return out
+}
+
+func minusOf(e schema.End, p *schema.Part) bool {
+	if e.Part != p {
+		return false
+	}
+	t, ok := p.Terminal(e.Terminal)
+	return ok && t.Polarity == schema.Minus
 }
 
 // sideAC ends the identifier of the box for the AC side of a part that gives DC

@@ -65,6 +65,7 @@ func wholeTitles(t *testing.T, in schematic.Input, s draw.Sheet) {
 		for _, x := range textsOf([]draw.Item{p}) {
 			words += " " + x.S
 		}
+		words, _, _ = strings.Cut(words, ", in series") // said of batteries beside the title
 		if want := strings.TrimSpace(p.ID + " " + part.Title()); squeeze(words) != squeeze(want) {
 			t.Errorf("%s: the box of %s says %q, want %q", s.ID, p.ID, words, want)
 		}
@@ -92,6 +93,38 @@ func textsOf(items []draw.Item) (out []draw.Text) {
 		}
 	}
 	return out
+}
+
+// Every battery of an example is named on its overview, those too that feed through
+// another in series; and a part that charges and inverts says where its AC comes
+// from, since its line to the bus is drawn the way it charges.
+func TestOverviewNamesEveryBattery(t *testing.T) {
+	files, _ := filepath.Glob("../../examples/*.yaml")
+	series, inverting := 0, 0
+	for _, path := range files {
+		in := readBoat(t, path)
+		pages, err := schematic.Overview(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all := " "
+		for _, p := range pages {
+			for _, x := range textsOf(p.Items) {
+				all += x.S + " "
+			}
+		}
+		words := strings.FieldsFunc(all, func(r rune) bool { return strings.ContainsRune(" ,()", r) })
+		for _, p := range in.Survey.Boat.Parts {
+			if p.Is(schema.Storage) && !p.Prepared && !slices.Contains(words, p.ID) {
+				t.Errorf("%s: %s is not on the overview", path, p.ID)
+			}
+		}
+		series += strings.Count(all, "in series")
+		inverting += strings.Count(squeeze(all), "makesACfromP1")
+	}
+	if series < 2 || inverting < 1 {
+		t.Errorf("%d series banks named, the workboat has 2; %d inverters that charge, it has 1", series, inverting)
+	}
 }
 
 // Who feeds whom is held against the survey's losses, which know nothing of the

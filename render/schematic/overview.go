@@ -312,5 +312,13 @@ func (f *figure) foot(p sheet.Page) sheet.Page {
 }
 
 func nodeOf(p *schema.Part, heavy bool) webNode {
-	return webNode{id: p.ID, kind: p.Kind.Name, title: p.Title(), heavy: heavy}
+	return webNode{id: p.ID, kind: p.Kind.Name, title: titleOrKind(p), heavy: heavy}
+}
+
+// titleOrKind is the title of a part, or what it is where the file gives none.
+func titleOrKind(p *schema.Part) string {
+	if s := p.Title(); s != "" {
+		return s
+	}
+	return strings.ReplaceAll(p.Kind.Name, "-", " ")
 }

@@ -7,7 +7,7 @@ import (
 
 func servings(b *schema.Boat) web {
 	w := web{
-		title: "Overview: hull openings", desc: "Hull openings and what they serve: intakes, equipment and outlets; fittings between them are left out.",
+		title: "Overview: hull openings", desc: "Hull openings with their valves and what they serve: intakes, equipment and outlets; fittings between them are left out.",
 		style: func(id string) draw.Style { return draw.Sea },
 		key:   []keyItem{{draw.Sea, "water, in the direction of flow to the right"}},
 	}
@@ -79,7 +79,11 @@ func servings(b *schema.Boat) web {
 	}
 	for _, p := range b.Parts {
 		if on[p.ID] || p.Roles().Any(schema.SeaOpening|schema.HullHole) && !p.Prepared {
-			w.nodes = append(w.nodes, nodeOf(p, p.Roles().Any(schema.SeaOpening|schema.HullHole)))
+			n := nodeOf(p, p.Roles().Any(schema.SeaOpening|schema.HullHole))
+			if p.Cock != nil { // what shuts it is what a hand looks for
+				n.title += ", valve " + p.Cock.ID
+			}
+			w.nodes = append(w.nodes, n)
 		}
 	}
 	for _, n := range ends {

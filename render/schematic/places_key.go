@@ -194,7 +194,7 @@ func (k *keyFlow) line(zone string, p *schema.Part, where [3]string, more []stri
 	ids := draw.Caution.Wrap(id, (right-keyID)/wider)
 	from := keyID + draw.Caution.Width(ids[0])*wider + 1.5
 	var lines []string
-	if s := p.Title(); s != "" {
+	if s := titleOrKind(p); s != "" {
 		if right-from < 18 || len(ids) > 1 { // a long designation: the title stands below it
 			from = keyID + 3
 			lines = append(lines, "")

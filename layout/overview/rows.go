@@ -160,9 +160,38 @@ func (p *placer) rows() {
 	for i := range p.items {
 		p.items[i].y -= least
 	}
-	for i := range p.items {
-		p.straighten(&p.items[i])
+	for _, l := range p.layers {
+		for k := range l {
+			p.straighten(&p.items[l[k]])
+			p.level(l, k)
+		}
 	}
+}
+
+// mostLevelled is how far a box moves to spare its line two bends.
+const mostLevelled = 4
+
+// level moves an item on which one line arrives to the row of that line, where its
+// neighbours in the column leave it room.
+func (p *placer) level(l []int, k int) {
+	it := &p.items[l[k]]
+	if len(it.in) != 1 {
+		return
+	}
+	d := p.port(it.in[0]) - p.port(l[k])
+	if d == 0 || d > mostLevelled || d < -mostLevelled {
+		return
+	}
+	y := it.y + d
+	if k > 0 {
+		if a := &p.items[l[k-1]]; y < a.y+a.h+p.gapAfter(l[k-1]) {
+			return
+		}
+	}
+	if k+1 < len(l) && y+it.h+p.gapAfter(l[k]) > p.items[l[k+1]].y || y < 0 {
+		return
+	}
+	it.y = y
 }
 
 // straighten lets the line of a column of leaves arrive straight on where it

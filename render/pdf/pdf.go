@@ -282,11 +282,13 @@ func (p *page) text(t draw.Text) {
 // PDF has no face to fall back on.
 func known(w draw.Weight, s string) string {
 	return strings.Map(func(r rune) rune {
-		if r < 0x7f || r <= 0xffff && draw.HasGlyph(w, r) {
+		if drawable(w, r) {
 			return r
 		}
 		return '?'
 	}, s)
 }
+
+func drawable(w draw.Weight, r rune) bool { return r < 0x7f || r <= 0xffff && draw.HasGlyph(w, r) }
 
 func plain(s string) string { return draw.Text{S: s}.Clean() }

@@ -65,7 +65,28 @@ func runDraw(s Streams, name string, f drawFlags) error {
 	if err != nil {
 		return status{Misuse, err.Error()}
 	}
-	return writeSheets(f.out, baseName(name), sheets, document(j, o))
+	if err := writeSheets(f.out, baseName(name), sheets, document(j, o)); err != nil {
+		return err
+	}
+	tellLacking(s, sheets)
+	return nil
+}
+
+// tellLacking names the letters that the PDF could not show.
+func tellLacking(s Streams, sheets []draw.Sheet) {
+	const most = 12
+	list := pdf.Lacking(sheets)
+	if len(list) == 0 {
+		return
+	}
+	some := ""
+	for _, r := range list[:min(len(list), most)] {
+		some += " " + string(r)
+	}
+	if len(list) > most {
+		some += fmt.Sprintf(" and %d more", len(list)-most)
+	}
+	fmt.Fprintf(s.Err, "the PDF has no letter for%s and shows ? instead; the SVG files hold them\n", some)
 }
 
 // paperFlag parts "A4 landscape" into the name and which way up.

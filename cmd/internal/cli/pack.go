@@ -86,6 +86,7 @@ func runPack(s Streams, name string, f packFlags) error {
 	if err := writeFiles(f.out, files); err != nil {
 		return err
 	}
+	tellLacking(s, p.Sheets)
 	if p.Labels != nil {
 		for _, n := range p.Labels.Notes {
 			fmt.Fprintln(s.Err, n)

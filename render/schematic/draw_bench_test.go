@@ -44,7 +44,7 @@ func benchDraw(b *testing.B, boat *schema.Boat, o render.Options) {
 	s := survey.Of(boat)
 	r := rules.Check(s)
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
-	defer debug.SetMemoryLimit(debug.SetMemoryLimit(360 << 20))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(256 << 20))
 	runtime.GC()
 	debug.FreeOSMemory()
 	held := watchMemory()

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -47,7 +48,13 @@ func drawCommand(s Streams) *cobra.Command {
 	return c
 }
 
+// drawMemory is where the collector works harder while sheets are drawn, in bytes. The
+// tries at a drawing leave much behind and keep little: of a boat of 600 parts 40 MB
+// are in use, and without a bound of its own up to 310 MB were held.
+const drawMemory = 256 << 20
+
 func runDraw(s Streams, name string, f drawFlags) error {
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(drawMemory))
 	j, err := job.Read(name, s.In)
 	if err != nil {
 		return status{Misuse, err.Error()}

@@ -227,3 +227,14 @@ func figure[T ~float64](f diag.Finding, value, limit T, in string) diag.Finding 
 }
 
 func unitAmp(m float64) unit.Amp { return unit.Amp(m) }
+
+// shortedAtRest reports whether a battery's posts are joined through no load as the
+// contacts usually stand: one cause, and short-circuit names it.
+func (c *Context) shortedAtRest() bool {
+	g := c.Groups(func(e *trace.Edge) bool {
+		return e.Medium == schema.DC && (e.Type == trace.Device || survey.Setting(nil).Passes(e))
+	})
+	shorted := false
+	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) { shorted = shorted || e.A != e.B && g.Same(e.A, e.B) })
+	return shorted
+}

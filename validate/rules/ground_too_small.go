@@ -228,5 +228,22 @@ func (c *Context) lineBeside(end schema.End) *schema.Wire {
 			}
 		}
 	}
+	if end.Part.Is(schema.Panel) {
+		return c.thickestLine(end.Part) // the earth bar's own way to the boat's ground
+	}
 	return nil
+}
+
+// thickestLine is the thickest line conductor of a panel, in a cable or not.
+func (c *Context) thickestLine(p *schema.Part) (best *schema.Wire) {
+	for _, t := range p.Terminals() {
+		if n := c.Net.Node(p, t.Name); t.Polarity == schema.Live && t.Medium == schema.AC && n >= 0 {
+			for _, w := range c.ownWires(p, n) {
+				if best == nil || copper(w) > copper(best) {
+					best = w
+				}
+			}
+		}
+	}
+	return best
 }

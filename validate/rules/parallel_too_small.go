@@ -103,7 +103,7 @@ func (c *Context) judgeParallel(wires []*schema.Wire) {
 			f.Message = fmt.Sprintf("%s in parallel: %s; %s is the least", parallelName(wires), w.Size.V, least.Size)
 			f.Value, f.Limit, f.Unit = diag.Figure(w.Size.V.Area), diag.Figure(least.Size.Area), "mm²"
 			f.Source = least.Cite.String()
-			c.Add(f)
+			c.addParallel(f, first)
 			return
 		}
 	}
@@ -131,6 +131,18 @@ func (c *Context) judgeParallel(wires []*schema.Wire) {
 			return
 		}
 	}
+}
+
+// addParallel reports the stretches of one written run as one finding.
+func (c *Context) addParallel(f diag.Finding, w *schema.Wire) {
+	for i := range c.found {
+		have := &c.found[i]
+		if have.Rule == f.Rule && w.Path != "" && have.Span == f.Span && have.Source == f.Source && *have.Value == *f.Value {
+			have.At = appendNew(have.At, f.At...)
+			return
+		}
+	}
+	c.Add(f)
 }
 
 func parallelName(wires []*schema.Wire) string {

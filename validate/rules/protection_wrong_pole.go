@@ -47,6 +47,10 @@ wires:
 }
 
 func checkProtectionWrongPole(c *Context) {
+	if c.shortedAtRest() {
+		c.neutralAlone()
+		return // the shorted pole is grounded too: short-circuit tells
+	}
 	live := c.batteryPieces()
 	c.eachEdge(trace.Device, schema.DC, func(_ int, e *trace.Edge) {
 		c.Looked("protection-wrong-pole")

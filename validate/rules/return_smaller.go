@@ -57,6 +57,59 @@ func checkReturnSmaller(c *Context) {
 		c.partReturn(e, a, b, spoken)
 	}
 	c.panelReturns(spoken)
+	c.wayReturns(spoken)
+}
+
+// wayReturns compares, battery by battery, the whole way out to a load with the
+// whole way back, contacts as they stand when every load runs: beyond the bar a
+// return can be thinner than all of the supply.
+func (c *Context) wayReturns(spoken map[*schema.Wire]bool) {
+	set := c.WorkingSetting()
+	through := func(e *trace.Edge) bool { return e.Medium == schema.DC && (e.Type == trace.Device || set.Passes(e)) }
+	var all []*trace.Edge
+	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) { all = append(all, e) })
+	for _, b := range all {
+		supply := c.widestFrom([]int{b.A}, through)
+		back := c.widestBack(b, all, through)
+		for id := range c.Net.Edges {
+			e := &c.Net.Edges[id]
+			if !draws(e) || e.Medium != schema.DC || supply.unsure[e.A] != nil || back.unsure[e.B] != nil {
+				continue
+			}
+			s, r := supply.area[e.A], back.area[e.B]
+			if s == 0 || r == 0 || math.IsInf(s, 1) || math.IsInf(r, 1) || r >= s*0.999 {
+				continue
+			}
+			feed, thin := supply.thinnestTo(c, e.A), back.thinnestTo(c, e.B)
+			if feed == nil || thin == nil || spoken[thin] || thin.Carries.V == "signal" {
+				continue
+			}
+			spoken[thin] = true
+			c.Add(diag.Finding{Rule: "return-smaller", Severity: diag.Warning, Span: thin.At, At: []string{thin.Ref(), e.Part.ID, b.Part.ID},
+				Message: fmt.Sprintf("%s comes back to %s through wire %s of %s; no wire of its supply is thinner than %s of %s", e.Part.ID, b.Part.ID, thin.Ref(), thin.Size.V, feed.Ref(), feed.Size.V),
+				Risk:    "the return carries the same current and heats first: the device is chosen for the supply",
+				Do:      fmt.Sprintf("use %s or thicker all the way back", feed.Size.V.Name()),
+				Source:  "E-11 11.5.4.7.3; common practice, no source",
+				Value:   diag.Figure(r), Limit: diag.Figure(s), Unit: "mm²"})
+		}
+	}
+}
+
+// widestBack walks from a battery's negative, and from those of the batteries in
+// series below it.
+func (c *Context) widestBack(b *trace.Edge, all []*trace.Edge, through func(*trace.Edge) bool) *widest {
+	minus := []int{b.B}
+	back := c.widestFrom(minus, through)
+	for added := true; added; {
+		added = false
+		for _, q := range all {
+			if back.area[q.A] > 0 && !slices.Contains(minus, q.B) {
+				minus, added = append(minus, q.B), true
+				back = c.widestFrom(minus, through)
+			}
+		}
+	}
+	return back
 }
 
 // circuitReturn compares the two ways of a circuit.
@@ -161,17 +214,7 @@ func (c *Context) panelReturns(spoken map[*schema.Wire]bool) {
 func (c *Context) panelReturnsTo(b *trace.Edge, all []*trace.Edge, panels []*schema.Part, spoken map[*schema.Wire]bool) {
 	through := func(e *trace.Edge) bool { return e.Passes() || e.Type == trace.Device }
 	supply := c.widestFrom([]int{b.A}, through)
-	minus := []int{b.B}
-	back := c.widestFrom(minus, through)
-	for added := true; added; {
-		added = false
-		for _, q := range all {
-			if back.area[q.A] > 0 && !slices.Contains(minus, q.B) {
-				minus, added = append(minus, q.B), true
-				back = c.widestFrom(minus, through)
-			}
-		}
-	}
+	back := c.widestBack(b, all, through)
 	buses := c.panelBuses(panels, back)
 	for _, p := range panels {
 		bus := buses[p]

@@ -46,6 +46,9 @@ func checkRunTime(c *Context) {
 		if cond.BuiltIn || !cond.Hours.Given() || cond.Unattended.V || cond.Holds.V {
 			continue
 		}
+		if c.DC(cond).Shorted() {
+			continue
+		}
 		c.Looked("")
 		c.lackDC("", c.DCWithoutCranking(cond))
 		for _, s := range c.emptying(cond, "run-time") {

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
@@ -86,6 +87,11 @@ func (c *Context) residualWalk(s acSource, through bool) unguarded {
 	queue := []int{s.l}
 	for i := 0; i < len(queue); i++ {
 		v := queue[i]
+		for _, p := range c.chargesAt(v) {
+			if !slices.Contains(u.loads, p) {
+				u.loads = append(u.loads, p)
+			}
+		}
 		for _, id := range c.Net.Nodes[v].Edges {
 			e := &c.Net.Edges[id]
 			if e.Medium != schema.AC || e == s.edge {
@@ -125,6 +131,19 @@ func (c *Context) residualWalk(s acSource, through bool) unguarded {
 		}
 	}
 	return u
+}
+
+// chargesAt lists the inverters that charge from what is joined to a joint: loads of
+// the inlet like any charger.
+func (c *Context) chargesAt(node int) (list []*schema.Part) {
+	for _, end := range c.Net.Nodes[node].Ends {
+		if end.Part.Is(schema.Inverting|schema.Charging) && slices.ContainsFunc(end.Part.Branches(), func(b schema.Branch) bool {
+			return b.Type == schema.Feed && b.Medium == schema.DC && b.Feed.InA == end.Terminal
+		}) {
+			list = append(list, end.Part)
+		}
+	}
+	return list
 }
 
 func (c *Context) reportResidual(s acSource, u unguarded) {

@@ -16,7 +16,7 @@ var switchOverload = Rule{
 	Why:      "its contacts heat, weld or burn, and it fails when it is to be opened",
 	Severity: "error",
 	Source:   "E-11 11.6.1.2.3: continuous rating, and an intermittent one for cranking",
-	Quiet:    "cranking is held against the cranking or intermittent rating of the switch where that is stated",
+	Quiet:    "cranking is held against the cranking or intermittent rating of the switch where that is stated; where it is not, up to one and a half times its rating is not checked",
 	Bad: `
 fitout: 1
 parts:
@@ -59,7 +59,7 @@ func checkSwitchOverload(c *Context) {
 		switch {
 		case spoken[e.Part]:
 		case x.amps < calm:
-			c.crankedSwitch(id, e, rating)
+			spoken[e.Part] = c.crankedSwitch(id, e, rating)
 		case !rating.Given():
 			c.Missing("", "rating of "+edgeName(e), e.Part.At, e.Part.ID)
 		case x.amps > rating.V*(1+1e-9):
@@ -70,7 +70,7 @@ func checkSwitchOverload(c *Context) {
 				Do:      fmt.Sprintf("fit one rated %s or more, or take load off it", amps1(x.amps)),
 				Source:  "the part's own rating; E-11 11.6.1.2.3", Condition: condID(x.cond)}, x.amps, rating.V, "A"))
 		default:
-			c.crankedSwitch(id, e, rating)
+			spoken[e.Part] = c.crankedSwitch(id, e, rating)
 		}
 	}
 	if looked {
@@ -79,9 +79,14 @@ func checkSwitchOverload(c *Context) {
 	c.acContacts()
 }
 
+// shortTime is what a battery switch bears for minutes over its continuous rating,
+// where its maker's figure is not stated: common practice, no source. Up to it
+// cranking is not checked, beyond it the switch fails.
+const shortTime unit.Amp = 1.5
+
 // crankedSwitch holds what a starter draws through a switch against its cranking
-// or intermittent rating.
-func (c *Context) crankedSwitch(id int, e *trace.Edge, rating schema.Val[unit.Amp]) {
+// or intermittent rating, and reports whether it speaks.
+func (c *Context) crankedSwitch(id int, e *trace.Edge, rating schema.Val[unit.Amp]) (speaks bool) {
 	for _, cond := range c.Conditions() {
 		d := c.DC(cond)
 		if !cond.BuiltIn || d == c.DCWithoutCranking(cond) || !d.Bounded() {
@@ -95,7 +100,14 @@ func (c *Context) crankedSwitch(id int, e *trace.Edge, rating schema.Val[unit.Am
 		if !short.Given() {
 			short = e.Part.Amps("intermittent")
 		}
+		speaks = true
 		switch {
+		case !short.Given() && rating.Given() && a > shortTime*rating.V:
+			c.Add(figure(diag.Finding{Severity: diag.Error, Span: e.Part.At, At: c.at(e.Part, e.A),
+				Message: fmt.Sprintf("%s carries %s while the engine is cranked; it is rated %s, and states no cranking or intermittent rating", e.Part.ID, amps1(a), rating.V),
+				Risk:    "its contacts weld or burn when the engine is started",
+				Do:      fmt.Sprintf("fit one with a cranking rating of %s or more, or state the one it has (`cranking`)", amps1(a)),
+				Source:  "E-11 11.6.1.2.3: intermittent rating at least the largest cranking current; that a switch bears half as much again for minutes is common practice, no source", Condition: cond.ID}, a, rating.V, "A"))
 		case !short.Given():
 			c.Missing("", "cranking rating of "+e.Part.ID, e.Part.At, e.Part.ID)
 		case a > short.V*(1+1e-9):
@@ -104,6 +116,9 @@ func (c *Context) crankedSwitch(id int, e *trace.Edge, rating schema.Val[unit.Am
 				Risk:    "its contacts weld or burn when the engine is started",
 				Do:      fmt.Sprintf("fit one with a cranking rating of %s or more", amps1(a)),
 				Source:  "E-11 11.6.1.2.3: intermittent rating at least the largest cranking current", Condition: cond.ID}, a, short.V, "A"))
+		default:
+			speaks = false
 		}
 	}
+	return speaks
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
@@ -203,6 +204,12 @@ func (c *Context) clearsRun(id int, e *trace.Edge, side int, r *stretch) *clears
 	default:
 		k.amps = amps
 		c.judgeClearing(k, d, amps)
+		if k.fails || k.missing != "" {
+			if more := c.whenOthersOpen(id, e, side, r, ret); more > amps*(1+1e-6) {
+				k = &clears{wire: r.wire}
+				c.judgeClearing(k, d, more)
+			}
+		}
 		if !k.fails && k.missing == "" && !c.lengthsKnown() {
 			if gap, unsure := short.Unsure(id); unsure {
 				k.missing = gap
@@ -210,6 +217,54 @@ func (c *Context) clearsRun(id int, e *trace.Edge, side int, r *stretch) *clears
 		}
 	}
 	return k
+}
+
+// whenOthersOpen is what flows through a device into a short once the other devices
+// that guard the same stretch have opened: a short that one of them feeds best
+// leaves the others little until then. 0 where there are none.
+func (c *Context) whenOthersOpen(id int, e *trace.Edge, side int, r *stretch, ret int) unit.Amp {
+	others := c.otherGuards(id, side)
+	if len(others) == 0 {
+		return 0
+	}
+	short, ok := c.ShortWithout(r.far, ret, others)
+	if !ok || short.Limited() {
+		return 0
+	}
+	amps, ok := short.Through(id)
+	if !ok {
+		return 0
+	}
+	if side == e.A {
+		amps = -amps
+	}
+	return amps
+}
+
+// otherGuards lists the parts whose devices bound a zone besides the one asked for,
+// where they can open without it.
+func (c *Context) otherGuards(device, side int) (list []*schema.Part) {
+	own := c.Net.Edges[device].Part
+	seen := map[int]bool{side: true}
+	queue := []int{side}
+	for i := 0; i < len(queue); i++ {
+		for _, id := range c.Net.Nodes[queue[i]].Edges {
+			e := &c.Net.Edges[id]
+			switch {
+			case e.Medium != schema.DC || id == device:
+			case e.Type == trace.Device:
+				if e.Part != own && !e.Part.Is(schema.Panel) && !slices.Contains(list, e.Part) {
+					list = append(list, e.Part)
+				}
+			case e.Type == trace.Conductor, e.Type == trace.Series, e.Type == trace.Contact && c.WorkingSetting().Closed(e):
+				if w := e.Other(queue[i]); !seen[w] {
+					seen[w] = true
+					queue = append(queue, w)
+				}
+			}
+		}
+	}
+	return list
 }
 
 // judgeClearing fills in whether a current opens a device before its conductor

@@ -55,8 +55,9 @@ type bank struct {
 }
 
 func checkNoDisconnect(c *Context) {
+	floats := c.pumpFloats()
 	off := c.Live(c.Groups(func(e *trace.Edge) bool {
-		return (e.Passes() || e.Type == trace.Device) && !(survey.Disconnects(e) && !c.inReturn(e)) && !survey.Bond(e)
+		return (e.Passes() || e.Type == trace.Device) && !(survey.Disconnects(e) && !c.inReturn(e)) && !survey.Bond(e) && !floats[e.Part]
 	}), false)
 	any := c.Live(c.AnyPosition(), false)
 	banks, order := map[int]*bank{}, []int{}
@@ -105,6 +106,20 @@ func checkNoDisconnect(c *Context) {
 	for _, k := range order {
 		c.judgeBank(banks[k])
 	}
+}
+
+// pumpFloats are the floats of bilge pumps: what stands beyond one is the pump, whose
+// second way by hand leads back to the panel behind the switch.
+func (c *Context) pumpFloats() map[*schema.Part]bool {
+	out := map[*schema.Part]bool{}
+	c.eachEdge(trace.Load, schema.DC, func(_ int, e *trace.Edge) {
+		if e.Part.Is(schema.Bilge) {
+			if f := c.floatOf(e); f != nil {
+				out[f.Part] = true
+			}
+		}
+	})
+	return out
 }
 
 // inReturn reports a switch that opens the grounded conductor alone: what it
@@ -180,10 +195,13 @@ func (c *Context) judgeBank(b *bank) {
 		c.Missing("no-disconnect", missing, b.batteries[0].At, names...)
 		return
 	}
-	if !wanted && missing == "" {
+	if !wanted && missing == "" && !b.switched {
 		return
 	}
 	src := "E-11 11.6.1.2.1; " + why
+	if !wanted {
+		src = "E-11 11.6.1.2.1, note: what may stay ahead of a battery switch"
+	}
 	if b.switched {
 		for _, e := range b.loads {
 			c.Add(diag.Finding{Rule: "no-disconnect", Severity: diag.Error, Span: e.Part.At, At: append(c.at(e.Part, e.A), names...),

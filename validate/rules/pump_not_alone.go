@@ -92,15 +92,19 @@ func checkPumpNotAlone(c *Context) {
 // sharesDevice reports other loads behind the pump's device.
 func (c *Context) sharesDevice(pump *trace.Edge, loads []*trace.Edge) bool {
 	var others []*schema.Part
+	from := -1
 	for _, e := range loads {
 		if e.Part != pump.Part && !isRunLight(e) && !e.Part.Is(schema.Sensing) && !slices.Contains(others, e.Part) {
 			others = append(others, e.Part)
+			if from < 0 {
+				from = e.A
+			}
 		}
 	}
 	if len(others) == 0 {
 		return false
 	}
-	device := c.nearestDevice(pump.A)
+	device := c.nearestDevice(from) // the pump may have a second way by hand
 	if device == nil {
 		return false // nothing guards it: unfused-run
 	}

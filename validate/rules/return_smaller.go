@@ -84,6 +84,9 @@ func (c *Context) wayReturns(spoken map[*schema.Wire]bool) {
 			if feed == nil || thin == nil || spoken[thin] || thin.Carries.V == "signal" {
 				continue
 			}
+			if thin.From.Part.Is(schema.Grounding) && thin.To.Part.Is(schema.Grounding) {
+				continue // between engines: engines-not-joined
+			}
 			spoken[thin] = true
 			c.Add(diag.Finding{Rule: "return-smaller", Severity: diag.Warning, Span: thin.At, At: []string{thin.Ref(), e.Part.ID, b.Part.ID},
 				Message: fmt.Sprintf("%s comes back to %s through wire %s of %s; no wire of its supply is thinner than %s of %s", e.Part.ID, b.Part.ID, thin.Ref(), thin.Size.V, feed.Ref(), feed.Size.V),

@@ -190,6 +190,9 @@ func (c *Context) unlikeBank(at position, bank []*trace.Edge, report bool, known
 			break
 		}
 	}
+	if what == "" {
+		what = c.unlikeString(bank)
+	}
 	if what == "" && at.words == "" {
 		what, severity = c.unlikeSize(bank, report), diag.Warning
 	}
@@ -208,6 +211,23 @@ func (c *Context) unlikeBank(at position, bank []*trace.Edge, report bool, known
 		Do:      "use batteries of one kind, size and age, or part them by a converter",
 		Source:  "makers' rule; common practice, no source"})
 	return true
+}
+
+// unlikeString finds two batteries of unlike nominal voltage in one string of a bank
+// whose other batteries are alike: a string of unlike ones is charged wrong in each.
+func (c *Context) unlikeString(bank []*trace.Edge) string {
+	g := c.Groups(func(e *trace.Edge) bool {
+		return e.Medium == schema.DC && (e.Type == trace.Device || survey.Setting(nil).Passes(e))
+	})
+	for _, low := range bank {
+		for _, up := range bank {
+			a, b := low.Part.Volts("volts").V, up.Part.Volts("volts").V
+			if low != up && g.Same(low.A, up.B) && a > 0 && b > 0 && !survey.SameNominal(a, b) {
+				return fmt.Sprintf("voltages in series (%s of %s and %s of %s)", low.Part.ID, a, up.Part.ID, b)
+			}
+		}
+	}
+	return ""
 }
 
 // quietMix: an emergency switch joins what it must for a start, and a combining

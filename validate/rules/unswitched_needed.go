@@ -65,7 +65,7 @@ wires:
 // standby is how the automatic pumps and alarms of a boat hang on its batteries.
 type standby struct {
 	*Context
-	off   *survey.Live // every switch of a person open
+	off   *survey.Live // every switch of a person open, and the floats of pumps
 	any   *survey.Live
 	in    map[int][]*trace.Edge // loads by group of off
 	cross map[int][]*trace.Edge // contacts of a person by group of off
@@ -75,8 +75,9 @@ type standby struct {
 func newStandby(c *Context) *standby {
 	s := &standby{Context: c, in: map[int][]*trace.Edge{}, cross: map[int][]*trace.Edge{}, posts: map[int]bool{}}
 	opens := func(e *trace.Edge) bool { return survey.Disconnects(e) && !survey.Breaker(e) }
+	floats := c.pumpFloats()
 	s.off = c.Live(c.Groups(func(e *trace.Edge) bool {
-		return (e.Passes() || e.Type == trace.Device) && !opens(e) && !survey.Bond(e)
+		return (e.Passes() || e.Type == trace.Device) && !opens(e) && !survey.Bond(e) && !floats[e.Part]
 	}), false)
 	s.any = c.Live(c.AnyPosition(), false)
 	for id := range c.Net.Edges {
@@ -100,15 +101,38 @@ func newStandby(c *Context) *standby {
 // diesWith returns the contact that takes a load's battery away, or nil. The
 // load's own switches are walked through: behind them nothing else hangs.
 func (s *standby) diesWith(load *trace.Edge) *trace.Edge {
-	if s.off.Feeds(load.A, load.B) || !s.any.Feeds(load.A, load.B) {
+	if !s.any.Feeds(load.A, load.B) {
 		return nil
 	}
-	for _, side := range []int{load.A, load.B} {
+	as, bs := s.pole(load, load.A), s.pole(load, load.B)
+	for _, a := range as {
+		for _, b := range bs {
+			if s.off.Feeds(a, b) {
+				return nil
+			}
+		}
+	}
+	for _, side := range append(as, bs...) {
 		if e := s.sideDies(load, s.off.Of(side)); e != nil {
 			return e
 		}
 	}
 	return nil
+}
+
+// pole lists the joints that feed one pole of a load: beyond its own float, which
+// closes when it is to run, and its terminal. Another pump's float does not count:
+// what it may feed back through that pump's second way is no supply.
+func (s *standby) pole(load *trace.Edge, node int) (list []int) {
+	if f := s.floatOf(load); load.Part.Is(schema.Bilge) && f != nil {
+		switch {
+		case s.off.Same(f.A, node):
+			list = append(list, f.B)
+		case s.off.Same(f.B, node):
+			list = append(list, f.A)
+		}
+	}
+	return append(list, node)
 }
 
 // sideDies walks from one pole outward. A switch met there takes the battery

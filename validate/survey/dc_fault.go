@@ -43,6 +43,7 @@ type FaultShare struct {
 type faultStudy struct {
 	breaking []*shortNet // settings × {most, least}
 	clearing *shortNet
+	without  map[string]*shortNet // clearing, with devices open: by their ids
 	returns  []int
 	posts    []int
 	device   map[int]Prospective
@@ -342,6 +343,41 @@ func (s *Survey) clearingNet() *shortNet {
 func (s *Survey) ShortBetween(a, b int) (FarShort, bool) {
 	n := s.clearingNet()
 	if n.err != nil || a < 0 || b < 0 {
+		return FarShort{}, false
+	}
+	ret := s.studyReturn(b)
+	line, err := n.f.Between(dc.Node(a), dc.Node(b), ret)
+	if err != nil {
+		return FarShort{}, false
+	}
+	return FarShort{line, n, dc.Node(a), dc.Node(b), ret}, true
+}
+
+// ShortWithout is ShortBetween after some devices have opened: what they fed holds
+// the voltage down no more, and the whole current comes the ways that are left.
+func (s *Survey) ShortWithout(a, b int, open []*schema.Part) (FarShort, bool) {
+	if a < 0 || b < 0 || s.clearingNet().err != nil {
+		return FarShort{}, false
+	}
+	set := Setting{}
+	for p, at := range s.WorkingSetting() {
+		set[p] = at
+	}
+	key := ""
+	for _, p := range open {
+		set[p] = "open"
+		key += p.ID + " "
+	}
+	f := s.faultStudy()
+	if f.without == nil {
+		f.without = map[string]*shortNet{}
+	}
+	n := f.without[key]
+	if n == nil {
+		n = s.shortNet(highOhms, set)
+		f.without[key] = n
+	}
+	if n.d.net == nil || n.err != nil {
 		return FarShort{}, false
 	}
 	ret := s.studyReturn(b)

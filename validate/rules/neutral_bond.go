@@ -62,7 +62,7 @@ func checkNeutralBond(c *Context) {
 	}
 	for _, s := range sources {
 		if !s.shore {
-			c.bondAtSource(f, s, links, spoken)
+			c.bondAtSource(f, s, sources, links, spoken)
 		}
 	}
 }
@@ -221,7 +221,8 @@ func (c *Context) bondOnShore(f *feeding, s acSource, sources []acSource, links 
 				return false
 			}
 			_, meet := f.meet(s.l, o.l, [2]*schema.Part{s.part, o.part})
-			return meet || f.neutralsMeet(s, o)
+			_, joined := f.neutralsMeet(s, o)
+			return meet || joined
 		})
 		if blamed {
 			continue
@@ -243,8 +244,17 @@ func (c *Context) bondOnShore(f *feeding, s acSource, sources []acSource, links 
 
 // bondAtSource judges a source aboard (an inverter, a generator, the secondary of
 // a transformer): its neutral wants one bond.
-func (c *Context) bondAtSource(f *feeding, s acSource, links []neutralLink, spoken map[*trace.Edge]bool) {
-	bonds := f.bondsOf(s, links)
+func (c *Context) bondAtSource(f *feeding, s acSource, sources []acSource, links []neutralLink, spoken map[*trace.Edge]bool) {
+	bonds := slices.DeleteFunc(f.bondsOf(s, links), func(l neutralLink) bool {
+		// The bond of a source whose neutral a change-over leaves joined: two-sources-live.
+		return slices.ContainsFunc(sources, func(o acSource) bool {
+			if o.part != l.edge.Part || o.part == s.part || l.edge.Part == nil {
+				return false
+			}
+			_, joined := f.neutralsMeet(s, o)
+			return joined
+		})
+	})
 	own := s.part.Word("neutral-bond")
 	switch {
 	case len(bonds) > 1:

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"fitout/schema"
 	"fitout/schema/diag"
@@ -132,10 +133,26 @@ func checkTwoSourcesLive(c *Context) {
 	}
 }
 
-// neutralsMeet reports two sources whose neutrals are one in every position while
-// their lines are not.
-func (f *feeding) neutralsMeet(a, b acSource) bool {
-	return f.g.Same(a.n, b.n) && !f.g.Same(a.l, b.l)
+// neutralsMeet reports two sources whose neutrals are one in some position while
+// their lines never are, with the parts that must stand so.
+func (f *feeding) neutralsMeet(a, b acSource) (set map[*schema.Part]string, ok bool) {
+	if f.g.Same(a.l, b.l) {
+		return nil, false
+	}
+	return f.meet(a.n, b.n, [2]*schema.Part{a.part, b.part})
+}
+
+const idleNeutral = "the neutral of the idle source carries current, and its bond puts the other's neutral on earth"
+
+// movers lists what a setting moves, in order of the file, and words it.
+func (f *feeding) movers(set map[*schema.Part]string) (list []*schema.Part, words string) {
+	for _, p := range f.Boat.Parts {
+		if to, in := set[p]; in {
+			list = append(list, p)
+			words = fmt.Sprintf("with %s in position %s", p.ID, to)
+		}
+	}
+	return list, words
 }
 
 func (f *feeding) judgePair(a, b acSource, spoken map[int]bool) {
@@ -147,13 +164,9 @@ func (f *feeding) judgePair(a, b acSource, spoken map[int]bool) {
 			return
 		}
 		spoken[key] = true
-		position := "in every position"
-		var movers []*schema.Part
-		for _, p := range f.Boat.Parts { // in order of the file
-			if to, in := set[p]; in {
-				movers = append(movers, p)
-				position = fmt.Sprintf("with %s in position %s", p.ID, to)
-			}
+		movers, position := f.movers(set)
+		if position == "" {
+			position = "in every position"
 		}
 		f.Add(diag.Finding{Rule: "two-sources-live", Severity: diag.Error, Span: b.part.At, At: appendNew(at, ids(movers)...),
 			Message: fmt.Sprintf("%s and %s can feed the same conductors, %s", a.part.ID, b.part.ID, position),
@@ -162,18 +175,31 @@ func (f *feeding) judgePair(a, b acSource, spoken map[int]bool) {
 			Source:  "E-11 11.5.5.6.1"})
 		return
 	}
-	if !f.neutralsMeet(a, b) {
+	set, ok = f.neutralsMeet(a, b)
+	if !ok {
 		return
+	}
+	movers, position := f.movers(set)
+	at = appendNew(at, ids(movers)...)
+	if position != "" {
+		position = ", " + position
 	}
 	message := fmt.Sprintf("the change-over between %s and %s leaves their neutrals joined", a.part.ID, b.part.ID)
 	source := "E-11 11.5.5.6.1"
 	if a.shore && b.shore {
 		message, source = fmt.Sprintf("the neutrals of the shore inlets %s and %s are joined", a.part.ID, b.part.ID), "E-11 11.5.5.6.2"
 	}
+	message += position
+	for i := range f.found { // a third source on the same neutral is no second cause
+		if have := &f.found[i]; have.Rule == "two-sources-live" && have.Risk == idleNeutral && (slices.Contains(have.At, a.part.ID) || slices.Contains(have.At, b.part.ID)) {
+			have.At = appendNew(have.At, at...)
+			return
+		}
+	}
 	path := f.Path(a.n, b.n, func(e *trace.Edge) bool { return acPasses(e) && e.Type != trace.Contact })
 	f.Add(diag.Finding{Rule: "two-sources-live", Severity: diag.Error, Span: b.part.At, At: appendNew(at, refs(path)...),
 		Message: message,
-		Risk:    "the neutral of the idle source carries current, and its bond puts the other's neutral on earth",
+		Risk:    idleNeutral,
 		Do:      "let the change-over open the neutral too" + licensed,
 		Source:  source})
 }

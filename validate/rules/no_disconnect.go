@@ -99,6 +99,9 @@ func checkNoDisconnect(c *Context) {
 			}
 			continue
 		}
+		if !any.Feeds(e.A, e.B) {
+			continue // fed in no position: open-circuit
+		}
 		for _, b := range posts[any.Of(e.A)] {
 			b.switched = true
 		}

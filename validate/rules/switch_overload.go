@@ -42,6 +42,7 @@ wires:
 
 func checkSwitchOverload(c *Context) {
 	worst := c.worstByEdge()
+	cranked := c.crankedAmps()
 	looked := false
 	spoken := map[*schema.Part]bool{}
 	for id := range c.Net.Edges {
@@ -59,7 +60,7 @@ func checkSwitchOverload(c *Context) {
 		switch {
 		case spoken[e.Part]:
 		case x.amps < calm:
-			spoken[e.Part] = c.crankedSwitch(id, e, rating)
+			spoken[e.Part] = c.crankedSwitch(id, e, rating, cranked)
 		case !rating.Given():
 			c.Missing("", "rating of "+edgeName(e), e.Part.At, e.Part.ID)
 		case x.amps > rating.V*(1+1e-9):
@@ -70,13 +71,32 @@ func checkSwitchOverload(c *Context) {
 				Do:      fmt.Sprintf("fit one rated %s or more, or take load off it", amps1(x.amps)),
 				Source:  "the part's own rating; E-11 11.6.1.2.3", Condition: condID(x.cond)}, x.amps, rating.V, "A"))
 		default:
-			spoken[e.Part] = c.crankedSwitch(id, e, rating)
+			spoken[e.Part] = c.crankedSwitch(id, e, rating, cranked)
 		}
 	}
 	if looked {
 		c.eachDC(func(_ *schema.Condition, d *survey.DCState) { c.lackDC("", d) })
 	}
 	c.acContacts()
+}
+
+// crankedAmps is the most that each contact carries while one engine is cranked and
+// everything else stands.
+func (c *Context) crankedAmps() map[int]unit.Amp {
+	most := map[int]unit.Amp{}
+	c.eachCranking(func(_ *schema.Part, d *survey.DCState) {
+		if !d.Bounded() {
+			return
+		}
+		for id := range c.Net.Edges {
+			if t := c.Net.Edges[id].Type; t == trace.Contact || t == trace.Series {
+				if a, ok := d.EdgeAmps(id); ok {
+					most[id] = max(most[id], absAmp(a))
+				}
+			}
+		}
+	})
+	return most
 }
 
 // shortTime is what a battery switch bears for minutes over its continuous rating,
@@ -86,16 +106,8 @@ const shortTime unit.Amp = 1.5
 
 // crankedSwitch holds what a starter draws through a switch against its cranking
 // or intermittent rating, and reports whether it speaks.
-func (c *Context) crankedSwitch(id int, e *trace.Edge, rating schema.Val[unit.Amp]) (speaks bool) {
-	for _, cond := range c.Conditions() {
-		d := c.DC(cond)
-		if !cond.BuiltIn || d == c.DCWithoutCranking(cond) || !d.Bounded() {
-			continue
-		}
-		a, _ := d.EdgeAmps(id)
-		if a = absAmp(a); a <= calm || rating.Given() && a <= rating.V {
-			continue
-		}
+func (c *Context) crankedSwitch(id int, e *trace.Edge, rating schema.Val[unit.Amp], cranked map[int]unit.Amp) (speaks bool) {
+	if a := cranked[id]; a > calm && !(rating.Given() && a <= rating.V) {
 		short := e.Part.Amps("cranking")
 		if !short.Given() {
 			short = e.Part.Amps("intermittent")
@@ -107,7 +119,7 @@ func (c *Context) crankedSwitch(id int, e *trace.Edge, rating schema.Val[unit.Am
 				Message: fmt.Sprintf("%s carries %s while the engine is cranked; it is rated %s, and states no cranking or intermittent rating", e.Part.ID, amps1(a), rating.V),
 				Risk:    "its contacts weld or burn when the engine is started",
 				Do:      fmt.Sprintf("fit one with a cranking rating of %s or more, or state the one it has (`cranking`)", amps1(a)),
-				Source:  "E-11 11.6.1.2.3: intermittent rating at least the largest cranking current; that a switch bears half as much again for minutes is common practice, no source", Condition: cond.ID}, a, rating.V, "A"))
+				Source:  "E-11 11.6.1.2.3: intermittent rating at least the largest cranking current; that a switch bears half as much again for minutes is common practice, no source"}, a, rating.V, "A"))
 		case !short.Given():
 			c.Missing("", "cranking rating of "+e.Part.ID, e.Part.At, e.Part.ID)
 		case a > short.V*(1+1e-9):
@@ -115,7 +127,7 @@ func (c *Context) crankedSwitch(id int, e *trace.Edge, rating schema.Val[unit.Am
 				Message: fmt.Sprintf("%s carries %s while the engine is cranked; it is rated %s for that", e.Part.ID, amps1(a), short.V),
 				Risk:    "its contacts weld or burn when the engine is started",
 				Do:      fmt.Sprintf("fit one with a cranking rating of %s or more", amps1(a)),
-				Source:  "E-11 11.6.1.2.3: intermittent rating at least the largest cranking current", Condition: cond.ID}, a, short.V, "A"))
+				Source:  "E-11 11.6.1.2.3: intermittent rating at least the largest cranking current"}, a, short.V, "A"))
 		default:
 			speaks = false
 		}

@@ -135,40 +135,85 @@ func (c *Context) reportMismatch(at position, in ratedInput, v unit.Volt) {
 		Value: diag.Figure(v), Limit: diag.Figure(in.volts), Unit: "V"})
 }
 
-// solarTooHigh compares the panels on a controller's input with what it bears.
+// panelString is panels in series that end at one joint, the topmost first.
+type panelString struct {
+	panels []*trace.Edge
+	volts  unit.Volt
+	lacks  *schema.Part // a panel that states no voltage
+}
+
+// highestString finds, of the strings of panels whose top stands on a group of
+// joints, the one of most volts without load.
+func highestString(g *survey.Groups, panels map[int][]*trace.Edge, group int, known map[int]panelString) (best panelString) {
+	if have, ok := known[group]; ok {
+		return have
+	}
+	known[group] = best // a ring of panels ends here
+	for _, e := range panels[group] {
+		s := panelString{panels: []*trace.Edge{e}}
+		open := e.Part.Volts("emf")
+		if !open.Given() {
+			open = e.Part.Volts("volts")
+		}
+		if s.volts = open.V; !open.Given() {
+			s.lacks = e.Part
+		}
+		if below := g.Of(e.B); below != group {
+			more := highestString(g, panels, below, known)
+			s.panels, s.volts = append(s.panels, more.panels...), s.volts+more.volts
+			if s.lacks == nil {
+				s.lacks = more.lacks
+			}
+		}
+		if best.panels == nil || s.volts > best.volts {
+			best = s
+		}
+	}
+	known[group] = best
+	return best
+}
+
+// solarTooHigh compares the panels on a controller's input, series strings summed,
+// with what it bears.
 func (c *Context) solarTooHigh() {
 	g := c.AtRest()
-	most := map[int]*trace.Edge{}
+	panels := map[int][]*trace.Edge{}
 	c.eachEdge(trace.Feed, schema.DC, func(_ int, e *trace.Edge) {
 		if e.Branch.Feed.Needs == "sun" {
-			most[g.Of(e.A)] = e
+			panels[g.Of(e.A)] = append(panels[g.Of(e.A)], e)
 		}
 	})
-	if len(most) == 0 {
+	if len(panels) == 0 {
 		return
 	}
 	for _, p := range c.Boat.Parts {
 		in := c.Net.Node(p, "pv+")
-		if in < 0 || p.Prepared || most[g.Of(in)] == nil {
+		if in < 0 || p.Prepared || len(panels[g.Of(in)]) == 0 {
 			continue
 		}
-		panel := most[g.Of(in)].Part
-		bears, open := p.Volts("in-volts"), panel.Volts("emf")
-		if !open.Given() {
-			open = panel.Volts("volts")
+		s := highestString(g.Groups, panels, g.Of(in), map[int]panelString{})
+		panel, bears := s.panels[0].Part, p.Volts("in-volts")
+		var names []string
+		for _, e := range s.panels {
+			names = append(names, e.Part.ID)
 		}
 		switch {
 		case !bears.Given():
 			c.Missing("voltage-mismatch", "in-volts of "+p.ID, p.At, p.ID)
-		case !open.Given():
-			c.Missing("voltage-mismatch", "emf of "+panel.ID, panel.At, panel.ID)
-		case open.V > bears.V:
-			c.Add(diag.Finding{Rule: "voltage-mismatch", Severity: diag.Error, Span: panel.At, At: c.at(panel, most[g.Of(in)].A, p),
-				Message: fmt.Sprintf("%s gives up to %s; %s bears %s", panel.ID, open.V, p.ID, bears.V),
+		case s.volts > bears.V:
+			at := appendNew(c.at(panel, s.panels[0].A, p), names[1:]...)
+			message := fmt.Sprintf("%s gives up to %s; %s bears %s", panel.ID, s.volts, p.ID, bears.V)
+			if len(names) > 1 {
+				message = fmt.Sprintf("%s in series give up to %s; %s bears %s", brief(names), s.volts, p.ID, bears.V)
+			}
+			c.Add(diag.Finding{Rule: "voltage-mismatch", Severity: diag.Error, Span: panel.At, At: at,
+				Message: message,
 				Risk:    "the controller fails and passes the panel's voltage on",
 				Do:      "use panels of a lower voltage, or a controller that bears it",
 				Source:  "the controller's own rating",
-				Value:   diag.Figure(open.V), Limit: diag.Figure(bears.V), Unit: "V"})
+				Value:   diag.Figure(s.volts), Limit: diag.Figure(bears.V), Unit: "V"})
+		case s.lacks != nil:
+			c.Missing("voltage-mismatch", "emf of "+s.lacks.ID, s.lacks.At, s.lacks.ID)
 		}
 	}
 }

@@ -68,6 +68,8 @@ func checkDryEnds(c *Context) {
 			c.deadJunction(p)
 		case len(open) > 0:
 			c.openWays(p, open)
+		case !looked && p.Is(schema.DeckOpening):
+			c.looseDeckOpening(p)
 		}
 	}
 }
@@ -81,6 +83,23 @@ func hasHoses(b *schema.Boat) bool {
 		}
 	}
 	return false
+}
+
+// looseDeckOpening reports an opening on deck of several ends, any of which will do,
+// that nothing is joined to: what comes in there runs into the boat.
+func (c *Context) looseDeckOpening(p *schema.Part) {
+	c.Looked("dry-end")
+	node := -1
+	for _, t := range p.Terminals() {
+		if t.Medium != schema.Water {
+			continue
+		}
+		if c.Sea().Joined(p, t.Name) > 0 {
+			return
+		}
+		node = c.Sea().Node(p, t.Name)
+	}
+	c.addDry(node, p.At, []string{p.ID}, "nothing is joined to "+p.ID)
 }
 
 // openWays reports the needed ways of a part that nothing joins. A seacock on its

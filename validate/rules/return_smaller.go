@@ -58,7 +58,42 @@ func checkReturnSmaller(c *Context) {
 	}
 	c.panelReturns(spoken)
 	c.wayReturns(spoken)
+	c.bankReturns(spoken)
 }
+
+// bankReturns compares the two ways between batteries that a combiner, a switch or a
+// link joins: what charges one from the other comes back between their negatives.
+func (c *Context) bankReturns(spoken map[*schema.Wire]bool) {
+	through := func(e *trace.Edge) bool { return e.Medium == schema.DC && (e.Type == trace.Device || e.Passes()) }
+	var all []*trace.Edge
+	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) { all = append(all, e) })
+	for i, b := range all {
+		if len(all) > mostBanks {
+			return
+		}
+		supply, back := c.widestFrom([]int{b.A}, through), c.widestFrom([]int{b.B}, through)
+		for _, o := range all[i+1:] {
+			s, r := supply.area[o.A], back.area[o.B]
+			if s == 0 || r == 0 || math.IsInf(s, 1) || math.IsInf(r, 1) || r >= s*0.999 || supply.unsure[o.A] != nil || back.unsure[o.B] != nil {
+				continue
+			}
+			feed, thin := supply.thinnestTo(c, o.A), back.thinnestTo(c, o.B)
+			if feed == nil || thin == nil || spoken[thin] || thin.Carries.V == "signal" || thin.From.Part.Is(schema.Grounding) && thin.To.Part.Is(schema.Grounding) {
+				continue
+			}
+			spoken[thin] = true
+			c.Add(diag.Finding{Rule: "return-smaller", Severity: diag.Warning, Span: thin.At, At: []string{thin.Ref(), b.Part.ID, o.Part.ID},
+				Message: fmt.Sprintf("what %s and %s give each other comes back through wire %s of %s; no wire between their positives is thinner than %s of %s", b.Part.ID, o.Part.ID, thin.Ref(), thin.Size.V, feed.Ref(), feed.Size.V),
+				Risk:    "the return carries the same current and heats first: the devices are chosen for the supply",
+				Do:      fmt.Sprintf("use %s or thicker between the negatives", feed.Size.V.Name()),
+				Source:  "E-11 11.5.4.7.3; common practice, no source",
+				Value:   diag.Figure(r), Limit: diag.Figure(s), Unit: "mm²"})
+		}
+	}
+}
+
+// mostBanks bounds the batteries that are compared in pairs.
+const mostBanks = 40
 
 // wayReturns compares, battery by battery, the whole way out to a load with the
 // whole way back, contacts as they stand when every load runs: beyond the bar a

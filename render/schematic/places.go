@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"fitout/render/draw"
 	"fitout/render/sheet"
@@ -47,6 +48,31 @@ type boatPlan struct {
 	spaces       map[*schema.Space]int
 	assumed      []string // what the outline takes for granted
 	box          bool     // several hulls, whose lines are not known
+	unit         placeUnit
+}
+
+// placeUnit is what the sheets measure in: feet where the file gives the length of
+// the boat in feet, else metres.
+type placeUnit struct {
+	name   string
+	metres float64
+	digits int // of figures to a hundredth of a metre or so
+}
+
+var (
+	inMetres = placeUnit{"m", 1, 2}
+	inFeet   = placeUnit{"ft", 0.3048, 1}
+)
+
+// figure prints a length without its unit.
+func (u placeUnit) figure(m float64) string { return fmt.Sprintf("%.*f", u.digits, m/u.metres) }
+
+// height prints a height with its sign.
+func (u placeUnit) height(m float64) string {
+	if m < 0 {
+		return "−" + u.figure(-m)
+	}
+	return "+" + u.figure(m)
 }
 
 // placed is a part and its place in metres.
@@ -61,6 +87,10 @@ func newBoatPlan(in Input) *boatPlan {
 	b := &boatPlan{in: in, lo: -0.5, hi: 1.2, spaces: map[*schema.Space]int{nil: len(in.boat().Spaces)}}
 	for i, s := range in.boat().Spaces {
 		b.spaces[s] = i
+	}
+	b.unit = inMetres
+	if strings.Contains(v.Length.Text, "ft") {
+		b.unit = inFeet
 	}
 	b.size(v)
 	if v.Sheer.Given() {
@@ -101,11 +131,11 @@ func (b *boatPlan) size(v schema.Vessel) {
 	}
 	if b.length <= 0 && far > 0 {
 		b.length = math.Ceil(far*1.05*2) / 2
-		b.assumed = append(b.assumed, fmt.Sprintf("length not given: drawn %.1f m long to hold the parts", b.length))
+		b.assumed = append(b.assumed, fmt.Sprintf("length not given: drawn %s %s long to hold the parts", b.unit.figure(b.length), b.unit.name))
 	}
 	if b.beam <= 0 && b.length > 0 {
 		b.beam = math.Max(b.length/3, math.Ceil(wide*2.1*5)/5)
-		b.assumed = append(b.assumed, fmt.Sprintf("beam not given: drawn %.1f m wide", b.beam))
+		b.assumed = append(b.assumed, fmt.Sprintf("beam not given: drawn %s %s wide", b.unit.figure(b.beam), b.unit.name))
 	}
 	if b.box = v.Hull.V == "multihull"; b.box {
 		b.assumed = append(b.assumed, "multihull: the box is length by beam, the hulls are not drawn")

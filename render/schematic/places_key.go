@@ -3,7 +3,6 @@ package schematic
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"fitout/render/draw"
 	"fitout/render/sheet"
@@ -51,7 +50,7 @@ func newKeyFlow(b *boatPlan, f sheet.Frame, at map[string]placeRef) *keyFlow {
 			if r, ok := at[p.part.ID]; ok {
 				zone = fmt.Sprintf("%d/%s", first+r.sheet, r.zone)
 			}
-			k.line(zone, p.part, p.where(), nil)
+			k.line(zone, p.part, p.where(b.unit), nil)
 		}
 		for _, p := range b.unplaced {
 			if b.spaces[p.Space] != n {
@@ -100,20 +99,20 @@ func (b *boatPlan) beside(p *schema.Part) []string {
 }
 
 // where is the place in figures: station, side, height.
-func (p placed) where() (out [3]string) {
-	out[0] = fmt.Sprintf("%.1f", p.station)
+func (p placed) where(u placeUnit) (out [3]string) {
+	out[0] = fmt.Sprintf("%.1f", p.station/u.metres)
 	if p.hasOffset {
 		switch {
 		case p.offset > 0.005:
-			out[1] = fmt.Sprintf("S %.2f", p.offset)
+			out[1] = "S " + u.figure(p.offset)
 		case p.offset < -0.005:
-			out[1] = fmt.Sprintf("P %.2f", -p.offset)
+			out[1] = "P " + u.figure(-p.offset)
 		default:
 			out[1] = "CL"
 		}
 	}
 	if p.hasHeight {
-		out[2] = strings.TrimSuffix(heightText(millimetres(p.height)), " m")
+		out[2] = u.height(p.height)
 	}
 	return out
 }
@@ -170,7 +169,7 @@ func (k *keyFlow) heading(s string, figures bool) {
 		k.y += keyLine
 		k.text(&g, 0, line, draw.TableHead, draw.Start)
 		if i == 0 && figures {
-			for n, name := range [3]string{"aft", "side", "height"} {
+			for n, name := range [3]string{"aft, " + k.b.unit.name, "side", "height"} {
 				k.text(&g, k.width()-keyFigures[n], name, draw.Small, draw.End)
 			}
 		}
@@ -239,7 +238,7 @@ func (k *keyFlow) pages() []sheet.Page {
 	var out []sheet.Page
 	for _, items := range k.done {
 		p := sheet.Page{Title: "Places: key by space", Document: "Places", Caution: placesCaution, Frame: k.f, Items: items,
-			Desc: "What stands in each space: sheet and zone of its mark, metres aft of the stem, S starboard or P port of the centreline in metres, height above the waterline in metres."}
+			Desc: "What stands in each space: sheet and zone of its mark, distance aft of the stem, S starboard or P port of the centreline, height above the waterline."}
 		out = append(out, p)
 	}
 	return out

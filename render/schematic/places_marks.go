@@ -30,6 +30,7 @@ type placeCell struct {
 	placed
 	lines   []string
 	letters draw.Letters
+	high    bool     // the last line is its height
 	box     draw.Box // seen from the middle of the mark
 }
 
@@ -93,7 +94,7 @@ func newPlaceCell(v *view, p placed, l draw.Letters) placeCell {
 		c.lines = append(c.lines, markLines(l, k.ID)...)
 	}
 	if !v.plan && p.height > v.top() {
-		c.lines = append(c.lines, heightText(millimetres(p.height)))
+		c.lines, c.high = append(c.lines, v.b.unit.height(p.height)+" "+v.b.unit.name), true
 	}
 	return c
 }
@@ -129,7 +130,7 @@ func markPitch(l draw.Letters) draw.MM { return l.Cap() + 1.1 }
 
 // lettersOf a line: a height is no designation.
 func (c *placeCell) lettersOf(i int) draw.Letters {
-	if i > 0 && i == len(c.lines)-1 && strings.HasSuffix(c.lines[i], " m") {
+	if c.high && i == len(c.lines)-1 {
 		return draw.Small
 	}
 	return c.letters

@@ -10,6 +10,8 @@ import (
 	"fitout/render/draw"
 	"fitout/render/schematic"
 	"fitout/render/sheet"
+	"fitout/schema/boattest"
+	"fitout/validate/survey"
 )
 
 // readView is what a person with a ruler reads off a sheet of places: where each
@@ -129,7 +131,7 @@ func TestPlacesCanBeReadOff(t *testing.T) {
 				if plan {
 					want = float64(q.Offset().V)
 				}
-				said := strconv.FormatFloat(want, 'f', 2, 64)
+				said := strconv.FormatFloat(want, 'f', 2, 64) // of a mark at the upper edge
 				if got := v.side[q.ID]; math.Abs(got-want) > v.off[q.ID] && !drawsText(part, "+"+said+" m") {
 					t.Errorf("%s, %s: %s is at %.2f m, the sheet shows %.2f", path, p.Title, q.ID, want, got)
 				}
@@ -177,4 +179,32 @@ func drawsText(p draw.Part, s string) bool {
 		}
 	}
 	return false
+}
+
+// A boat measured in feet is shown in feet: by hand from the file, the panel stands
+// 12 ft from the stem and 3 ft 6 in = 3.5 ft to starboard, 4 ft up.
+func TestPlacesInFeet(t *testing.T) {
+	var text string
+	for _, o := range oddBoats() {
+		if strings.Contains(o.name, "feet") {
+			text = o.text
+		}
+	}
+	pages, err := schematic.Places(schematic.Input{Survey: survey.Of(boattest.Read(t, text)), Papers: papers("A4"), First: 1})
+	if err != nil || len(pages) != 3 {
+		t.Fatal(len(pages), err)
+	}
+	above, aside := readPlaces(t, pages[0]), readPlaces(t, pages[1])
+	for _, c := range [][2]float64{{above.station["Verteilung"], 12}, {above.side["Verteilung"], 3.5}, {aside.side["Verteilung"], 4}} {
+		if math.Abs(c[0]-c[1]) > 0.05 {
+			t.Errorf("the sheet shows %.2f ft, the file has %.2f", c[0], c[1])
+		}
+	}
+	key := ""
+	for _, x := range textsOf(pages[2].Items) {
+		key += x.S + "|"
+	}
+	if !strings.Contains(key, "aft, ft|") || !strings.Contains(key, "|12.0|S 3.5|+4.0|") {
+		t.Errorf("the key says %q", key)
+	}
 }

@@ -158,7 +158,7 @@ func (v *view) bands() draw.Group {
 	return g
 }
 
-// rulers are metres from the stem below the boat, and at the left metres from the
+// rulers are measured from the stem below the boat, and at the left from the
 // centreline or the waterline.
 func (v *view) rulers() draw.Group {
 	g := draw.Group{Class: "ruler"}
@@ -169,16 +169,17 @@ func (v *view) rulers() draw.Group {
 	cap := draw.Small.Cap()
 	y := v.area.Max.Y - rulerAt - draw.MM(v.rows)*bandPitch
 	line(v.at2(0, y), v.at2(v.b.length, y))
-	step, digits := rulerStep(v.along)
+	u := v.b.unit
+	step, digits := rulerStep(v.along * draw.MM(u.metres))
 	last := v.at.X
-	for i := 0; float64(i)*step <= v.b.length+1e-9; i++ {
-		p := v.at2(float64(i)*step, y)
+	for i := 0; float64(i)*step*u.metres <= v.b.length+1e-9; i++ {
+		p := v.at2(float64(i)*step*u.metres, y)
 		line(p.Add(0, -1), p)
 		s := fmt.Sprintf("%.*f", digits, float64(i)*step)
 		text(p.Add(0, 0.7+cap), s, draw.Middle)
 		last = p.X + draw.Small.Width(s)/2
 	}
-	unit := "m from the stem"
+	unit := u.name + " from the stem"
 	at := draw.Point{X: last + 2.5, Y: y + 0.7 + cap}
 	if at.X+draw.Small.Width(unit)*wider > v.area.Max.X { // no room behind the last figure
 		at = draw.Point{X: v.area.Max.X - draw.Small.Width(unit)*wider, Y: y - 1.6}
@@ -191,15 +192,15 @@ func (v *view) rulers() draw.Group {
 		from, to = -v.b.hi, -v.b.lo
 	}
 	line(draw.Point{X: x, Y: v.point(0, from).Y}, draw.Point{X: x, Y: v.point(0, to).Y})
-	step, digits = rulerStep(v.across)
-	for i := int(math.Ceil(from/step - 1e-9)); float64(i)*step <= to+1e-9; i++ {
-		p := draw.Point{X: x, Y: v.point(0, float64(i)*step).Y}
+	step, digits = rulerStep(v.across * draw.MM(u.metres))
+	for i := int(math.Ceil(from/u.metres/step - 1e-9)); float64(i)*step*u.metres <= to+1e-9; i++ {
+		p := draw.Point{X: x, Y: v.point(0, float64(i)*step*u.metres).Y}
 		line(p, p.Add(1, 0))
 		text(p.Add(-1, cap/2), v.figure(-float64(i)*step, digits), draw.End)
 	}
 	above, below := "starboard", "port"
 	if !v.plan {
-		above, below = "height above the waterline, m", ""
+		above, below = "height above the waterline, "+u.name, ""
 	}
 	high := v.point(0, from).Y - 2.5
 	if !v.plan { // above the stem, which may stand higher than the ruler
@@ -229,7 +230,7 @@ func (v *view) figure(m float64, digits int) string {
 	return strings.Replace(fmt.Sprintf("%+.*f", digits, m), "-", "−", 1)
 }
 
-// rulerStep is the distance of the figures of a ruler in metres, and their
+// rulerStep is the distance of the figures of a ruler in its unit, and their
 // decimals: the least round step that leaves 12 mm of paper from figure to figure.
 func rulerStep(scale draw.MM) (step float64, digits int) {
 	for _, s := range []float64{0.1, 0.2, 0.5, 1, 2, 5, 10, 20} {

@@ -180,7 +180,7 @@ func (m *maker) leaveSwitches(c *schema.Condition) block {
 		case c == nil && m.keeps(c, p) == "":
 			row(p.ID, titleOf(p), place(p), "OFF", "nothing behind it must run with nobody aboard; stops "+m.feeds(p, ""))
 		default:
-			row(p.ID, titleOf(p), place(p), "as is", orText(m.keeps(c, p), "the file leaves it on"))
+			row(p.ID, titleOf(p), place(p), "as is", orText(m.keeps(c, p), "the file does not turn it off"))
 		}
 	}
 	for _, d := range m.devices() {
@@ -247,11 +247,11 @@ func (m *maker) keepers(d device) string {
 	for _, q := range m.lostAtOnce(d.part, d.way) {
 		switch {
 		case q.Is(schema.Bilge):
-			out = append(out, q.ID+": the bilge pump")
+			out = append(out, name(q)+" pumps the bilge")
 		case q.Is(schema.AlarmRole):
-			out = append(out, q.ID+": an alarm")
+			out = append(out, name(q)+" must be able to sound")
 		case steady(q):
-			out = append(out, q.ID+": keeps its memory")
+			out = append(out, name(q)+" keeps its memory")
 		}
 	}
 	return strings.Join(out, "; ")
@@ -270,7 +270,7 @@ func (m *maker) aliveText(c *schema.Condition) string {
 		case s.Missing != "":
 			out = append(out, id+": not computed, needs "+s.Missing)
 		case math.IsInf(float64(s.Hours), 1):
-			out = append(out, id+": it charges or rests")
+			out = append(out, id+": "+restText(s.Amps))
 		default:
 			own := fmt.Sprintf("%s at a mean of %s (running: %s)", hours(s.Hours), amps(s.Amps), runningText(c))
 			if with := m.notCounted(c, s); with != "" {
@@ -294,6 +294,14 @@ func (m *maker) aliveText(c *schema.Condition) string {
 		return "Not computed."
 	}
 	return strings.Join(out, ". ") + ". An old battery gives less."
+}
+
+// restText says why a battery does not run down.
+func restText(mean unit.Amp) string {
+	if mean < -0.005 {
+		return fmt.Sprintf("does not run down: charging gives %s more on the mean than what runs takes", amps(mean))
+	}
+	return "does not run down: nothing runs on it, by the file"
 }
 
 // notCounted names what no switch cuts and the condition does not count, with

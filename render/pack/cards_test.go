@@ -77,7 +77,7 @@ func TestInLineFuseStaysIn(t *testing.T) {
 		}
 		return ids
 	}
-	if got := staying(inLine); !slices.Equal(got, []string{"F2 BP1: the bilge pump"}) {
+	if got := staying(inLine); !slices.Equal(got, []string{"F2 BP1 pump pumps the bilge"}) {
 		t.Errorf("stays in: %q", got)
 	}
 	behind := strings.Replace(inLine, "from: M1, to: F2.in", "from: S1.out, to: F2.in", 1)
@@ -182,6 +182,21 @@ func TestLossWords(t *testing.T) {
 	} {
 		if got := lossWords(l); got != want {
 			t.Errorf("%q; want %q", got, want)
+		}
+	}
+}
+
+// A tray below a shower is no tap; the water of a mixer comes from the tank, not
+// from the pressure vessel behind the pump.
+func TestTapPagesNameTheTank(t *testing.T) {
+	m := makerOf(t, boattest.ReadFile(t, examples+"yacht.yaml"))
+	if e, ok := m.tapFault(m.boat().Part("SWR")); ok {
+		t.Errorf("the tray has a page: %+v", e)
+	}
+	for _, id := range []string{"MX1", "MX2", "WD1"} {
+		pump, tank, others := m.tapSource(m.boat().Part(id))
+		if pump == nil || pump.ID != "WP2" || tank == nil || tank.ID != "TK1" || len(others) == 0 {
+			t.Errorf("%s: pump %v, tank %v, others %v", id, pump, tank, others)
 		}
 	}
 }

@@ -258,7 +258,7 @@ func (m *maker) tapSource(p *schema.Part) (pump, tank *schema.Part, others []*sc
 	sea := m.Survey.Sea()
 	for _, st := range sea.Walk(sea.NodesOf(p), trace.Walk{}).Steps {
 		if st.Way >= 0 {
-			if q := sea.Ways[st.Way].Part; q != nil && q.Is(schema.Mover) && pump == nil && q.Kind.Attr("duty") != nil {
+			if q := sea.Ways[st.Way].Part; q != nil && q.Is(schema.Mover) && pump == nil && feedsTaps(q) {
 				pump = q
 			}
 		}
@@ -266,7 +266,7 @@ func (m *maker) tapSource(p *schema.Part) (pump, tank *schema.Part, others []*sc
 		if q == nil {
 			continue
 		}
-		if q.Is(schema.Holding) && q.Kind.Attr("contents") != nil && tank == nil {
+		if q.Is(schema.Holding) && q.Kind.Attr("contents") != nil && tank == nil && q.Kind.Name != "accumulator" && q.Word("contents").Or("fresh") == "fresh" {
 			tank = q
 		}
 		if q != p && tapLike(q) && !slices.Contains(others, q) {
@@ -274,6 +274,12 @@ func (m *maker) tapSource(p *schema.Part) (pump, tank *schema.Part, others []*sc
 		}
 	}
 	return pump, tank, others
+}
+
+// feedsTaps reports whether a pump brings water to taps: not what empties the
+// tray below them.
+func feedsTaps(p *schema.Part) bool {
+	return p.Kind.Attr("duty") != nil && !slices.Contains([]string{"sump", "waste", "bilge"}, p.Word("duty").V)
 }
 
 // tapFault is the page of a tap, shower or mixer: pump and tank by the graph. One

@@ -96,10 +96,12 @@ func (r *setting) section(s section) {
 	if s.lying {
 		paper = r.m.frame.Landscape()
 	}
-	f := sheet.NewFlow(sheet.NewFrame(paper))
-	w := &writer{flow: f, at: func(id string) { r.at[id] = r.next() + f.Pages() - 1 }}
-	r.at[s.id] = r.next()
-	w.blocks(s.blocks)
+	f, w := r.flow(paper, s, false)
+	if n := f.Pages(); n > 1 && n <= mostTight {
+		if f, w = r.flow(paper, s, true); f.Pages() == n {
+			f, w = r.flow(paper, s, false)
+		}
+	}
 	t := r.m.titleBlock()
 	t.Title, t.Document, t.Caution = s.title, s.document, s.caution
 	first := r.next()
@@ -109,6 +111,20 @@ func (r *setting) section(s section) {
 		r.note(made[i], first+i, w.refs)
 	}
 	r.sheets = append(r.sheets, made...)
+}
+
+// mostTight bounds the sheets of a section that is set tighter to save one: what
+// is posted in a locker or followed line by line is better on one sheet, a long
+// list is read as well on one more.
+const mostTight = 4
+
+// flow sets a section, its tables tighter where that is asked.
+func (r *setting) flow(paper sheet.Paper, s section, tight bool) (*sheet.Flow, *writer) {
+	f := sheet.NewFlow(sheet.NewFrame(paper))
+	w := &writer{flow: f, tight: tight, at: func(id string) { r.at[id] = r.next() + f.Pages() - 1 }}
+	r.at[s.id] = r.next()
+	w.blocks(s.blocks)
+	return f, w
 }
 
 func (r *setting) draw(pages []sheet.Page) {
@@ -165,6 +181,8 @@ type writer struct {
 	flow *sheet.Flow
 	at   func(id string)
 	refs bool
+	// tight sets the rows of tables closer.
+	tight bool
 }
 
 func (w *writer) blocks(list []block) {
@@ -215,6 +233,7 @@ func (w *writer) block(b block) {
 	case rows:
 		w.refs = w.refs || b.refs
 		if len(b.Rows) > 0 {
+			b.Table.Tight = w.tight
 			w.flow.Table(b.Table)
 		}
 	case figure:
@@ -246,7 +265,9 @@ func (w *writer) steps(list steps) {
 	if len(list) == 0 {
 		return
 	}
-	w.flow.Table(list.table())
+	t := list.table()
+	t.Tight = w.tight
+	w.flow.Table(t)
 }
 
 func (s steps) table() sheet.Table {

@@ -1,6 +1,7 @@
 package pack
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -62,9 +63,7 @@ func (m *maker) safeBank(b bank) entry {
 	e := entry{id: "safe-" + b.batteries[0].ID, title: b.title, find: "battery disconnect make dead fire"}
 	off := m.chargersOff(b)
 	off = append(off, m.switchesOf(b)...)
-	for _, p := range b.batteries {
-		off = append(off, m.postsOff(p)...)
-	}
+	off = append(off, m.postsOff(b)...)
 	off = append(off, "Tape or cap each lug. Measure between the terminals you will touch: 0 V before a tool goes in.")
 	on := m.restore(b)
 	e.blocks = []block{
@@ -173,32 +172,56 @@ func (m *maker) reaches(e *trace.Edge, b bank) bool {
 	return false
 }
 
-// postsOff names the cables of a battery, minus first.
-func (m *maker) postsOff(p *schema.Part) []string {
+// postsOff names the cables of a bank: every minus post before any plus post, and
+// among these first the one with the cable to the boat. While one battery still
+// has both its cables, the loose end of a link from it is live.
+func (m *maker) postsOff(b bank) []string {
 	var out []string
 	for _, post := range []struct{ t, word string }{{"-", "MINUS"}, {"+", "PLUS"}} {
-		if list := m.wiresAt(p, post.t); len(list) > 0 {
-			out = append(out, fmt.Sprintf("%s: take the cables off the %s post: %s. Cover the post at once.", at(p), post.word, wireNames(list)))
+		for _, p := range m.outerFirst(b, post.t) {
+			list := m.wiresAt(p, post.t)
+			out = append(out, fmt.Sprintf("%s: take the cables off the %s post: %s. Cover the post and each lug at once.", at(p), post.word, wireNames(list)))
 		}
 	}
 	return out
 }
 
+// outerFirst are the batteries of a bank with cables on a post, those first whose
+// cables lead out of the bank.
+func (m *maker) outerFirst(b bank, post string) []*schema.Part {
+	var out []*schema.Part
+	for _, p := range b.batteries {
+		if len(m.wiresAt(p, post)) > 0 {
+			out = append(out, p)
+		}
+	}
+	links := func(p *schema.Part) int {
+		for _, w := range m.wiresAt(p, post) {
+			if !slices.Contains(b.batteries, w.From.Part) || !slices.Contains(b.batteries, w.To.Part) {
+				return 0
+			}
+		}
+		return 1
+	}
+	slices.SortStableFunc(out, func(a, b *schema.Part) int { return cmp.Compare(links(a), links(b)) })
+	return out
+}
+
+// restore is the other way round: every plus post, then every minus post, the
+// cable to the boat last.
 func (m *maker) restore(b bank) []string {
 	var out []string
-	for _, p := range b.batteries {
-		for _, post := range []struct{ t, word string }{{"+", "PLUS"}, {"-", "MINUS"}} {
-			list := m.wiresAt(p, post.t)
-			if len(list) == 0 {
-				continue
-			}
-			line := fmt.Sprintf("%s: cables back on the %s post, from the bottom up: %s.", at(p), post.word, wireNames(list))
+	for _, post := range []struct{ t, word string }{{"+", "PLUS"}, {"-", "MINUS"}} {
+		order := m.outerFirst(b, post.t)
+		slices.Reverse(order)
+		for i, p := range order {
+			line := fmt.Sprintf("%s: cables back on the %s post, from the bottom up: %s.", at(p), post.word, wireNames(m.wiresAt(p, post.t)))
 			if t := p.Torque(); t.Given() {
 				line += " Tighten to " + t.V.Both() + "."
 			} else {
 				line += " Torque not stated: ask the maker."
 			}
-			if post.t == "-" {
+			if post.t == "-" && i == len(order)-1 {
 				line += " A small spark is usual; a large one means that something is still on: stop."
 			}
 			out = append(out, line)

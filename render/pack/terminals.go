@@ -8,6 +8,7 @@ import (
 	"fitout/render/draw"
 	"fitout/render/sheet"
 	"fitout/schema"
+	"fitout/validate/tables"
 )
 
 // terminals are sheets of every place where cables are bolted, drawn as it lies.
@@ -61,7 +62,50 @@ func (m *maker) terminalSheet(p *schema.Part) (entry, bool) {
 		return entry{}, false
 	}
 	t := table([]sheet.Column{col("Stud"), num("From below"), col("Wire"), col("Colour"), col("Size"), col("Lug"), wide("Other end"), col("Torque")}, lines)
-	return entry{id: "terminal-" + p.ID, title: name(p) + ", " + place(p), find: "terminal stud torque polarity " + p.Kind.Title, blocks: []block{m.lies(p, list), t}}, true
+	e := entry{id: "terminal-" + p.ID, title: name(p) + ", " + place(p), find: "terminal stud torque polarity " + p.Kind.Title}
+	if text := studText(p, list); text != "" {
+		e.blocks = append(e.blocks, para(text))
+	}
+	e.blocks = append(e.blocks, m.lies(p, list), t)
+	return e, true
+}
+
+// studText says of a bar how its lugs share its studs.
+func studText(p *schema.Part, list []landing) string {
+	for _, l := range list {
+		n, given := studs(p, l)
+		lugs := len(l.wires)
+		switch {
+		case !onBar(p, l):
+		case !given:
+			return fmt.Sprintf("%s; how many studs the bar has is not in the file: it is drawn with one a lug.", numberText(lugs, "lug", "lugs"))
+		case lugs > n:
+			return fmt.Sprintf("%s on %s: some studs carry more than one. Which lugs share a stud is not in the file; they are drawn the heaviest below, the lightest on top.", numberText(lugs, "lug", "lugs"), numberText(n, "stud", "studs"))
+		default:
+			return fmt.Sprintf("%s on %s.", numberText(lugs, "lug", "lugs"), numberText(n, "stud", "studs"))
+		}
+	}
+	return ""
+}
+
+// onBar reports whether conductors land on a bar as a whole, the file not saying
+// on which of its studs.
+func onBar(p *schema.Part, l landing) bool {
+	return p.Roles().Any(schema.Distribution|schema.Grounding|schema.Bonding) && l.terminal.Name == "" && p.Kind.Attr("studs") != nil
+}
+
+// studs is how many studs a bar has by the file.
+func studs(p *schema.Part, l landing) (n int, given bool) {
+	if !onBar(p, l) {
+		return 1, true
+	}
+	if v := p.Count("studs"); v.Given() {
+		return max(1, v.V), true
+	}
+	if p.Kind.Attr("studs").Default == "1" {
+		return 1, true
+	}
+	return len(l.wires), false
 }
 
 func (m *maker) landingLine(p *schema.Part, t schema.Terminal, i int, w *schema.Wire) []string {
@@ -84,11 +128,11 @@ func (m *maker) landingLine(p *schema.Part, t schema.Terminal, i int, w *schema.
 	if other.Part != nil {
 		far += " " + titleOf(other.Part) + " (" + place(other.Part) + ")"
 	}
-	return []string{studName(p, t), fmt.Sprint(i + 1), ref, m.colour(w), sizeText(w), lug(w, end), far, torque}
+	return []string{studName(t, m.sign(p, t, m.wiresAt(p, t.Name))), fmt.Sprint(i + 1), ref, m.colour(w), sizeText(w), lug(w, end), far, torque}
 }
 
 // studName is the terminal as it is called on the part, with its polarity large.
-func studName(p *schema.Part, t schema.Terminal) string {
+func studName(t schema.Terminal, s string) string {
 	n := t.Name
 	if n == "" {
 		n = "bar"
@@ -96,10 +140,51 @@ func studName(p *schema.Part, t schema.Terminal) string {
 	if n == "-" {
 		return "−"
 	}
-	if s := sign(p, t); s != "" && s != n {
+	if s != "" && s != n {
 		return s + " " + n
 	}
 	return n
+}
+
+// sign is the polarity of a terminal: its own, else that of what lands on it,
+// where all of that agrees.
+func (m *maker) sign(p *schema.Part, t schema.Terminal, ws []*schema.Wire) string {
+	s := sign(p, t)
+	for i, w := range ws {
+		switch of := m.wireSign(p, t, w); {
+		case sign(p, t) != "":
+			return s
+		case i > 0 && of != s:
+			return ""
+		default:
+			s = of
+		}
+	}
+	return s
+}
+
+// wireSign is what a conductor is at a terminal, as far as its colour tells.
+func (m *maker) wireSign(p *schema.Part, t schema.Terminal, w *schema.Wire) string {
+	if w.Carries.V == "signal" {
+		return ""
+	}
+	switch m.Survey.ColourRole(w) {
+	case tables.DCPositive:
+		// what returns is never a plus, whatever its colour
+		if n := m.Survey.Net.Node(p, t.Name); n < 0 || m.Survey.Net.Nodes[n].Return || m.Survey.Net.Nodes[n].Grounded {
+			return ""
+		}
+		return "+"
+	case tables.DCNegative:
+		return "−"
+	case tables.ACLive:
+		return "L"
+	case tables.ACNeutral:
+		return "N"
+	case tables.ACEarth:
+		return "PE"
+	}
+	return "GND"
 }
 
 // sign is the polarity of a terminal: +, −, or the letter of AC.
@@ -143,7 +228,7 @@ func (m *maker) lies(p *schema.Part, list []landing) figure {
 				if x == perRow {
 					x, y = 0, y+rowHeight(high)
 				}
-				g.Strokes = append(g.Strokes, stud(p, l.terminal, stack, at.X+cell*draw.MM(x)+cell/2, y, high)...)
+				g.Strokes = append(g.Strokes, stud(p, l.terminal, m.sign(p, l.terminal, l.wires), stack, at.X+cell*draw.MM(x)+cell/2, y, high)...)
 				x++
 			}
 		}
@@ -163,15 +248,18 @@ func (m *maker) liesHeight(p *schema.Part, list []landing) draw.MM {
 	return rowHeight(tallest(p, list)) * draw.MM(rows)
 }
 
-// split spreads the conductors of a bus over studs, one each, as the file does
-// not say which; other terminals stack theirs.
+// split spreads the conductors of a bar over its studs, as the file does not say
+// which has which: one each, and where there are more lugs than studs the
+// lightest on top of the others. Studs that stay free are drawn as well. Other
+// terminals stack theirs.
 func split(p *schema.Part, l landing) [][]*schema.Wire {
-	if !p.Is(schema.Distribution) || l.terminal.Name != "" || len(l.wires) < 2 {
+	n, _ := studs(p, l)
+	if n < 2 {
 		return [][]*schema.Wire{l.wires}
 	}
-	var out [][]*schema.Wire
-	for _, w := range l.wires {
-		out = append(out, []*schema.Wire{w})
+	out := make([][]*schema.Wire, n)
+	for i, w := range l.wires {
+		out[i%n] = append(out[i%n], w)
 	}
 	return out
 }
@@ -189,7 +277,7 @@ func tallest(p *schema.Part, list []landing) int {
 }
 
 // stud draws one stud: ring with polarity, name below, wires above.
-func stud(p *schema.Part, t schema.Terminal, ws []*schema.Wire, x, y draw.MM, high int) []draw.Stroke {
+func stud(p *schema.Part, t schema.Terminal, s string, ws []*schema.Wire, x, y draw.MM, high int) []draw.Stroke {
 	base := y + draw.MM(high)*3.6 + 2
 	var out []draw.Stroke
 	for i, w := range ws {
@@ -200,12 +288,15 @@ func stud(p *schema.Part, t schema.Terminal, ws []*schema.Wire, x, y draw.MM, hi
 	}
 	c := draw.Point{X: x, Y: base + 4}
 	out = append(out, draw.Circle(c, 4, draw.Pen{Style: draw.Outline}))
-	if s := sign(p, t); s != "" {
+	if s != "" {
 		l := draw.Heading
 		if len(s) > 2 || l.Width(s) > 6 {
 			l = draw.Small
 		}
 		out = append(out, draw.Text{At: c.Add(0, l.Cap()/2), S: s, Letters: l, Align: draw.Middle})
+	}
+	if s == "−" { // the letter alone is too short to be seen
+		out = append(out, draw.Line(c.Add(-2, 0), c.Add(2, 0), draw.OutlineThick))
 	}
 	n := t.Name
 	if n == "" {

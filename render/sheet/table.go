@@ -23,6 +23,8 @@ type Table struct {
 	Rows    [][]string
 	// Small sets rows and heading in the least letters.
 	Small bool
+	// Tight sets the rows closer together, where that saves a sheet.
+	Tight bool
 }
 
 // Piece of a table that fits into one page: how high it is, and its strokes
@@ -41,6 +43,8 @@ func (p Piece) At(at draw.Point) draw.Group {
 const (
 	cellPadX = draw.MM(1.2)
 	cellPadY = draw.MM(1.1)
+	// tightPadY leaves as much white between lines as a line is high
+	tightPadY = draw.MM(0.65)
 )
 
 // row is a row broken into lines, or part of one.
@@ -55,6 +59,13 @@ type setting struct {
 	Table
 	widths     []draw.MM
 	body, head draw.Letters
+}
+
+func (t Table) padY() draw.MM {
+	if t.Tight {
+		return tightPadY
+	}
+	return cellPadY
 }
 
 func (t Table) body() draw.Letters {
@@ -239,7 +250,7 @@ func (s setting) wrap(cells []string, l draw.Letters) row {
 }
 
 func (s setting) rowHeight(r row, l draw.Letters) draw.MM {
-	return 2*cellPadY + l.Cap() + draw.MM(float64(r.lines-1)*float64(l.LinePitch())) + draw.MM(float64(l.Cap())*0.3)
+	return 2*s.padY() + l.Cap() + draw.MM(float64(r.lines-1)*float64(l.LinePitch())) + draw.MM(float64(l.Cap())*0.3)
 }
 
 // linesIn is how many lines of a row fit into a height.
@@ -300,7 +311,7 @@ func (s setting) lines(r row, at draw.Point, l draw.Letters) []draw.Stroke {
 			if line == "" {
 				continue
 			}
-			y := at.Y + cellPadY + l.Cap() + draw.MM(float64(k)*float64(l.LinePitch()))
+			y := at.Y + s.padY() + l.Cap() + draw.MM(float64(k)*float64(l.LinePitch()))
 			out = append(out, draw.Text{At: draw.Point{X: x + tx, Y: y}, S: line, Letters: l, Align: s.Columns[i].Align})
 		}
 		x += s.widths[i]

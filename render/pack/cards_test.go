@@ -200,3 +200,47 @@ func TestTapPagesNameTheTank(t *testing.T) {
 		}
 	}
 }
+
+// The readings of a fault page are taken against the minus post of the battery
+// they name: by Ohm's law 10 A lose 0.1 V in 10 mΩ of the feed and as much in the
+// return; the fuse loses 0.04 V in the 4 mΩ that its size has. The return told is that to the same battery.
+func TestReadingsAreAgainstTheBattery(t *testing.T) {
+	b := boattest.Read(t, readingsBoat)
+	m := makerOf(t, b)
+	p := b.Part("HT1")
+	feed, back := m.feedWay(p)
+	if feed == nil || feed.To.ID != "B2" || back == nil || back.To.ID != "B2" {
+		t.Fatalf("feed %v, back %v", feed, back)
+	}
+	var got []string
+	for _, l := range m.loadLooks(p, feed, back) {
+		got = append(got, l.at+"|"+l.good)
+	}
+	text := strings.Join(got, "\n")
+	for _, want := range []string{"F1 fuse 20 A class-t|11.86 V Warm", "wires 6 → 7|at most 0.20 V Warm"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("no %q in\n%s", want, text)
+		}
+	}
+}
+
+const readingsBoat = `
+fitout: 1
+parts:
+  B1: {kind: battery, emf: 12 V, resistance: 0.1 mohm, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  B2: {kind: battery, emf: 12 V, resistance: 0.1 mohm, chemistry: agm, volts: 12 V, capacity: 100 Ah}
+  ST1: {kind: starter, draw: 100 A}
+  HT1: {kind: heater, draw: 10 A, model: current}
+  GND: {kind: ground}
+  F1: {kind: fuse, rating: 20 A, family: class-t}
+wires:
+  - {id: 1, from: B1.+, to: ST1.+, size: 35 mm2, length: 1 m}
+  - {id: 2, from: ST1.-, to: GND, size: 35 mm2, length: 1 m}
+  - {id: 3, from: B1.-, to: GND, size: 35 mm2, length: 1 m}
+  - {id: 4, from: B2.+, to: F1.in, size: 6 mm2, resistance: 10 mohm}
+  - {id: 5, from: F1.out, to: HT1.+, size: 6 mm2, resistance: 10 mohm}
+  - {id: 6, from: HT1.-, to: GND, size: 6 mm2, resistance: 10 mohm}
+  - {id: 7, from: GND, to: B2.-, size: 6 mm2, resistance: 10 mohm}
+conditions:
+  warm: {title: Warm, running: [HT1]}
+`

@@ -51,20 +51,31 @@ func (m *maker) loads() []*schema.Part {
 	return out
 }
 
-// feedWay is the shortest way from a load to a battery, and the way back.
+// feedWay is the shortest way from a load to a battery, and the way back: to the
+// same battery where there is one.
 func (m *maker) feedWay(p *schema.Part) (feed, back *survey.Way) {
 	ways := m.Survey.Ways(p)
 	for i := range ways {
-		w := &ways[i]
-		switch {
-		case w.Water || !w.To.Is(schema.Storage):
-		case w.Return && (back == nil || len(w.Steps) < len(back.Steps)):
-			back = w
-		case !w.Return && (feed == nil || len(w.Steps) < len(feed.Steps)):
+		if w := &ways[i]; !w.Water && !w.Return && w.To.Is(schema.Storage) && (feed == nil || len(w.Steps) < len(feed.Steps)) {
 			feed = w
 		}
 	}
+	own := func(w *survey.Way) bool { return feed != nil && w.To == feed.To }
+	for i := range ways {
+		w := &ways[i]
+		switch {
+		case w.Water || !w.Return || !w.To.Is(schema.Storage):
+		case back == nil, own(w) && !own(back), own(w) == own(back) && len(w.Steps) < len(back.Steps):
+			back = w
+		}
+	}
 	return feed, back
+}
+
+// chargesFrom reports whether a part takes current to charge a battery with: its
+// page is among those of what does not charge.
+func chargesFrom(p *schema.Part) bool {
+	return p.Is(schema.Charging) && !p.Is(schema.Inverting)
 }
 
 // atAGlance is every load with the way to it on one line.
@@ -72,7 +83,7 @@ func (m *maker) atAGlance() block {
 	var lines [][]string
 	for _, p := range m.loads() {
 		feed, _ := m.feedWay(p)
-		if feed == nil {
+		if feed == nil || chargesFrom(p) {
 			continue
 		}
 		var on []string
@@ -178,8 +189,9 @@ func (m *maker) goodAt(p *schema.Part) (v, a, condition string) {
 
 func across0(v string) bool { return v != "0.00 V" }
 
-// goodVolts is the reading at a step of a way in each condition the load runs in.
-func (m *maker) goodVolts(p *schema.Part, st survey.WayStep) string {
+// goodVolts is the reading at a step of a way in each condition the load runs in,
+// against the minus post of the battery b.
+func (m *maker) goodVolts(p, b *schema.Part, st survey.WayStep) string {
 	var out []string
 	for _, c := range m.runsIn(p) {
 		d := m.stateOf(p, c)
@@ -187,9 +199,21 @@ func (m *maker) goodVolts(p *schema.Part, st survey.WayStep) string {
 		if !ok {
 			continue
 		}
-		out = append(out, volts(v)+" "+named(p, c))
+		out = append(out, volts(v-minusOf(d, b))+" "+named(p, c))
 	}
 	return strings.Join(slices.Compact(out), "; ")
+}
+
+// minusOf is the voltage of a battery's minus post against the reference, which
+// lies behind a shunt and some wire. The upper batteries of a row in series have
+// none of the boat's: there the reference itself is measured against.
+func minusOf(d *survey.DCState, b *schema.Part) unit.Volt {
+	const mostInReturn = 2 // a return that loses more is a finding of its own
+	v, ok := d.Volts(b, "-")
+	if !ok || math.Abs(float64(v)) > mostInReturn {
+		return 0
+	}
+	return v
 }
 
 // stepVolts is the voltage behind a step: at the terminal nearest the load.
@@ -215,6 +239,9 @@ func (m *maker) loadFaults() []block {
 	for _, p := range m.loads() {
 		if p.Is(schema.Bilge) || p.Is(schema.SeaUser) && p.Is(schema.Engine) {
 			continue // has a page of its own above
+		}
+		if chargesFrom(p) {
+			continue
 		}
 		feed, back := m.feedWay(p)
 		if feed == nil {
@@ -249,7 +276,7 @@ func (m *maker) loadLooks(p *schema.Part, feed, back *survey.Way) []look {
 		if st.Part == nil {
 			continue
 		}
-		if l, ok := m.stepLook(p, st); ok {
+		if l, ok := m.stepLook(p, feed.To, st); ok {
 			out = append(out, l)
 		}
 	}
@@ -283,8 +310,8 @@ func (m *maker) neighbour(p *schema.Part, feed *survey.Way) (load, via *schema.P
 }
 
 // stepLook is the line of one thing on the way.
-func (m *maker) stepLook(p *schema.Part, st survey.WayStep) (look, bool) {
-	good := m.goodVolts(p, st)
+func (m *maker) stepLook(p, b *schema.Part, st survey.WayStep) (look, bool) {
+	good := m.goodVolts(p, b, st)
 	if good == "" {
 		good = "volts of the battery"
 	}
@@ -333,7 +360,7 @@ func (m *maker) terminalLooks(p *schema.Part, feed, back *survey.Way) []look {
 		out = append(out, look{"Current with a clamp meter", place(p), a + " " + c, "Much more: jammed or shorted. Much less with good volts: a joint inside, worn out."})
 	}
 	if back != nil {
-		out = append(out, look{"Return, wires " + m.wayWires(back), place(p), m.returnGood(p), "More than that between " + p.ID + ".− and the battery's minus: a bad joint in the return."})
+		out = append(out, look{"Return, wires " + m.wayWires(back), place(p), m.returnGood(p, feed.To), "More than that between " + p.ID + ".− and the battery's minus: a bad joint in the return."})
 	}
 	if len(feed.Steps) > 0 {
 		out = append(out, look{"Wires of the feed, from it back: " + m.wayWires(feed), "see the wire list, " + m.page("wires"), "no more than the drop above", "Good ahead and bad behind a wire: its lugs, then the wire."})
@@ -363,7 +390,7 @@ func (m *maker) wayWires(w *survey.Way) string {
 	return strings.Join(out, " → ")
 }
 
-func (m *maker) returnGood(p *schema.Part) string {
+func (m *maker) returnGood(p, b *schema.Part) string {
 	for _, c := range m.runsIn(p) {
 		d := m.stateOf(p, c)
 		for _, t := range p.Terminals() {
@@ -371,7 +398,7 @@ func (m *maker) returnGood(p *schema.Part) string {
 				continue
 			}
 			if v, ok := d.Volts(p, t.Name); ok {
-				return fmt.Sprintf("at most %.2f V %s", math.Abs(float64(v)), named(p, c))
+				return fmt.Sprintf("at most %.2f V %s", math.Abs(float64(v-minusOf(d, b))), named(p, c))
 			}
 		}
 	}

@@ -54,7 +54,7 @@ func (m *maker) bilgeFault(p *schema.Part) entry {
 	}
 	live := m.withSwitchesOff()
 	for _, st := range rest {
-		l, ok := m.stepLook(p, st)
+		l, ok := m.stepLook(p, feed.To, st)
 		if !ok {
 			continue
 		}
@@ -330,13 +330,13 @@ func (m *maker) parasitic() (string, [][]string) {
 	total, unknown := unit.Amp(0), 0
 	var lines [][]string
 	for _, d := range m.devices() {
-		if !live.always(d.part) {
+		if !live.always(d.part) || d.part.Is(schema.ACPart) {
 			continue
 		}
 		var takes []string
 		for _, q := range m.lostAtOnce(d.part, d.way) {
-			if !steady(q) {
-				continue
+			if !steady(q) || !live.always(q) {
+				continue // dead with all off
 			}
 			if a, ok := drawOf(q); ok {
 				takes = append(takes, q.ID+" "+amps(a))

@@ -46,6 +46,9 @@ func (m *maker) leaving() entry {
 	default:
 		e.blocks = append(e.blocks, para("As the file says for \""+conditionName(c)+"\". Tick each line; hang a tag on the engine key for each valve that must be open before starting."))
 	}
+	if dead := m.leftDry(c); len(dead) > 0 {
+		e.blocks = append(e.blocks, warning("With the switches as the file leaves them this is dead: "+names(dead)+". Nothing pumps or warns when water comes in. Feed it ahead of the switch, on a fuse of its own; until then leave its switch on and its neighbours off."))
+	}
 	e.blocks = append(e.blocks, heading("Valves"), m.leaveValves(c))
 	e.blocks = append(e.blocks, heading("Switches and breakers"), m.leaveSwitches(c))
 	if m.has(schema.Bilge) {
@@ -53,14 +56,34 @@ func (m *maker) leaving() entry {
 	} else {
 		e.blocks = append(e.blocks, heading("Bilge pump"), para("The file names no bilge pump: what leaks in stays in. Look at the boat often."))
 	}
-	e.blocks = append(e.blocks, heading("Last round"), m.lastRound())
+	e.blocks = append(e.blocks, heading("Last round"), m.lastRound(c))
 	return e
+}
+
+// leftDry are the bilge pumps and water alarms that the switches of a condition
+// without a crew cut off.
+func (m *maker) leftDry(c *schema.Condition) []*schema.Part {
+	if c == nil {
+		return nil
+	}
+	live := m.withSwitchesOff()
+	var out []*schema.Part
+	for _, sw := range c.Open {
+		for _, p := range m.lostAtOnce(sw, "") {
+			senses := p.Get("senses")
+			guards := p.Is(schema.Bilge) || p.Is(schema.AlarmRole) && senses != nil && strings.Contains(senses.Text, "water")
+			if guards && !live.always(p) && !slices.Contains(out, p) {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
 }
 
 // lastRound is what is looked at before the hatch is shut; what the boat has not
 // is left out.
-func (m *maker) lastRound() steps {
-	pumped := m.poweredBilge()
+func (m *maker) lastRound(c *schema.Condition) steps {
+	pumped := m.poweredBilge() && !slices.ContainsFunc(m.leftDry(c), func(p *schema.Part) bool { return p.Is(schema.Bilge) })
 	s := steps{"Bilge dry."}
 	if pumped {
 		s[0] = "Bilge dry; float lifted by hand: the pump runs."
@@ -262,38 +285,66 @@ func (m *maker) aliveText(c *schema.Condition) string {
 	if c == nil {
 		return "Not computed: the file says no duty for the pump with nobody aboard."
 	}
-	supplies := m.Survey.Supplies(c)
-	var out []string
-	for _, s := range supplies {
-		id := names(s.Batteries)
-		switch {
-		case s.Missing != "":
-			out = append(out, id+": not computed, needs "+s.Missing)
-		case math.IsInf(float64(s.Hours), 1):
-			out = append(out, id+": "+restText(s.Amps))
-		default:
-			own := fmt.Sprintf("%s at a mean of %s (running: %s)", hours(s.Hours), amps(s.Amps), runningText(c))
-			if with := m.notCounted(c, s); with != "" {
-				out = append(out, id+": "+with+". By the condition of the file alone: "+own)
-			} else {
-				out = append(out, id+": "+own)
+	var list []said
+	for _, s := range m.Survey.Supplies(c) {
+		list = put(list, names(s.Batteries), m.aliveOn(c, s))
+	}
+	var pumps []said
+	dead := m.leftDry(c)
+	for _, p := range m.fitted() {
+		if a, ok := drawOf(p); ok && p.Is(schema.Bilge) && !slices.Contains(dead, p) {
+			if h, ok := m.hoursAlone(p, a); ok {
+				pumps = put(pumps, name(p), hours(h))
 			}
 		}
 	}
-	for _, p := range m.fitted() {
-		if !p.Is(schema.Bilge) {
-			continue
+	var out []string
+	for _, x := range list {
+		out = append(out, strings.Join(x.who, "; ")+": "+x.what)
+	}
+	for _, x := range pumps {
+		with := x.who[0]
+		if len(x.who) > 1 {
+			with = "one of " + strings.Join(x.who, "; ")
 		}
-		if a, ok := drawOf(p); ok {
-			if h, ok := m.hoursAlone(p, a); ok {
-				out = append(out, fmt.Sprintf("From full, with %s running without a pause: %s", name(p), hours(h)))
-			}
-		}
+		out = append(out, "From full, with "+with+" running without a pause: "+x.what)
 	}
 	if len(out) == 0 {
 		return "Not computed."
 	}
 	return strings.Join(out, ". ") + ". An old battery gives less."
+}
+
+// aliveOn is how long the batteries of a supply last.
+func (m *maker) aliveOn(c *schema.Condition, s survey.Supply) string {
+	switch {
+	case s.Missing != "":
+		return "not computed, needs " + s.Missing
+	case math.IsInf(float64(s.Hours), 1):
+		return restText(s.Amps)
+	}
+	own := fmt.Sprintf("%s at a mean of %s (running: %s)", hours(s.Hours), amps(s.Amps), runningText(c))
+	if with := m.notCounted(c, s); with != "" {
+		return with + ". By the condition of the file alone: " + own
+	}
+	return own
+}
+
+// said is what is said alike of several.
+type said struct {
+	who  []string
+	what string
+}
+
+// put adds what is said of one, to others of whom the same is said.
+func put(list []said, who, what string) []said {
+	for i := range list {
+		if list[i].what == what {
+			list[i].who = append(list[i].who, who)
+			return list
+		}
+	}
+	return append(list, said{[]string{who}, what})
 }
 
 // restText says why a battery does not run down.

@@ -244,3 +244,28 @@ wires:
 conditions:
   warm: {title: Warm, running: [HT1]}
 `
+
+// The boat whose bilge pump hangs behind the house switch is not told to turn that
+// off without a word; a boat whose pump has a feed of its own is told nothing.
+func TestLeavingWarnsOfADeadPump(t *testing.T) {
+	for name, want := range map[string]string{"tired": "BP1 Bilge pump", "yacht": "", "cruiser": "", "workboat": ""} {
+		m := makerOf(t, boattest.ReadFile(t, examples+name+".yaml"))
+		got := ""
+		for _, b := range m.leaving().blocks {
+			if w, ok := b.(warning); ok {
+				got += string(w)
+			}
+		}
+		if (want == "") != (got == "") || !strings.Contains(got, want) {
+			t.Errorf("%s: %q; want %q", name, got, want)
+		}
+	}
+	// alike batteries and pumps are said together
+	m := makerOf(t, boattest.ReadFile(t, examples+"workboat.yaml"))
+	text := m.aliveText(m.unattended())
+	for _, want := range []string{"BA3 Service battery 1; BA4 Service battery 2: ", "with one of BP1 Forepeak bilge pump; BP2 Hold bilge pump"} {
+		if strings.Count(text, want) != 1 {
+			t.Errorf("%q is not once in %q", want, text)
+		}
+	}
+}

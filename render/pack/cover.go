@@ -124,7 +124,10 @@ func (m *maker) contents() block {
 
 // resultLine is the result in the title blocks: open A findings and accepted
 // deviations as counts with their page.
-func (m *maker) resultLine() string {
+func (m *maker) resultLine() string { return m.counts() + ": " + m.page("findings") }
+
+// counts are the findings by class, deviations and what is not checked.
+func (m *maker) counts() string {
 	a := m.Result.Count(diag.Error)
 	var out []string
 	switch {
@@ -142,5 +145,5 @@ func (m *maker) resultLine() string {
 	if n := len(m.Result.Unchecked); n > 0 {
 		out = append(out, fmt.Sprintf("%d not checked", n))
 	}
-	return strings.Join(out, ", ") + ": " + m.page("findings")
+	return strings.Join(out, ", ")
 }

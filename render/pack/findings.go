@@ -23,8 +23,19 @@ func (m *maker) findings() []section {
 	} else {
 		s.blocks = append(s.blocks, para("These judgements could not be made. Give the datum and ask again; until then nothing is known."), m.unchecked())
 	}
-	s.blocks = append(s.blocks, heading("Not stated"), para(fmt.Sprintf("%d facts that only eyes can tell are not in the file: %s.", len(r.NotStated), m.roundHint())))
+	s.blocks = append(s.blocks, heading("Not stated"), para(fmt.Sprintf("%s that only eyes can tell, not in the file: %s.", numberText(m.eyesOnly(), "fact", "facts"), m.roundHint())))
 	return []section{s}
+}
+
+// eyesOnly is how many rows of the survey round wait for eyes only.
+func (m *maker) eyesOnly() int {
+	n := 0
+	for _, r := range m.round() {
+		if len(r.Rules) == 0 {
+			n++
+		}
+	}
+	return n
 }
 
 func (m *maker) roundHint() string {

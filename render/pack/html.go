@@ -62,7 +62,7 @@ func (m *maker) html(sections []section) ([]byte, error) {
 		return nil, err
 	}
 	h := &htmlWriter{theme: draw.InColour}
-	p := page{Title: m.coverTitle(), Boat: m.boat().Vessel.Name.Or("Boat without a name"), Line: m.resultLine(), CSS: template.CSS(css), JS: template.JS(js)}
+	p := page{Title: m.coverTitle(), Boat: m.boat().Vessel.Name.Or("Boat without a name"), Line: m.counts(), CSS: template.CSS(css), JS: template.JS(js)}
 	for _, s := range sections {
 		p.Sections = append(p.Sections, h.section(s))
 	}

@@ -140,10 +140,11 @@ func TestSearchOnAPhone(t *testing.T) {
 	if got := find(t, ctx, "zzzz"); len(got) != 0 || !strings.Contains(js[string](t, ctx, `document.getElementById("count").textContent`), "Nothing") {
 		t.Errorf("nonsense finds %v", got)
 	}
-	// Every load has its page on the screen.
+	// Every load has its page on the screen; a charger's is among those of what
+	// does not charge.
 	for _, q := range in.Survey.Boat.Parts {
 		for _, l := range in.Survey.DC(in.Survey.Conditions()[0]).Loads {
-			if l.Part == q && !strings.Contains(string(p.HTML), `id="at-fault-`+q.ID+`"`) {
+			if l.Part == q && !strings.Contains(string(p.HTML), `id="at-fault-`+q.ID+`"`) && !strings.Contains(string(p.HTML), `id="at-charge-`+q.ID+`"`) {
 				t.Errorf("no fault page of %s", q.ID)
 			}
 		}

@@ -71,7 +71,11 @@ func (m *maker) round() []RoundRow {
 			continue
 		}
 		at[k.String()] = len(out)
-		out = append(out, RoundRow{At: n.At, Is: m.isWhat(n.At), Key: k, What: askFor(n.What)})
+		id := n.At
+		if k.Named() {
+			id = k.ID // the run as a whole, where the file says it of that
+		}
+		out = append(out, RoundRow{At: id, Is: m.isWhat(id), Key: k, What: askFor(n.What)})
 	}
 	m.walk(out)
 	for i := range out {

@@ -79,6 +79,8 @@ func studText(p *schema.Part, list []landing) string {
 		case !onBar(p, l):
 		case !given:
 			return fmt.Sprintf("%s; how many studs the bar has is not in the file: it is drawn with one a lug.", numberText(lugs, "lug", "lugs"))
+		case n == 1:
+			return fmt.Sprintf("%s on one stud, the heaviest below.", numberText(lugs, "lug", "lugs"))
 		case lugs > n:
 			return fmt.Sprintf("%s on %s: some studs carry more than one. Which lugs share a stud is not in the file; they are drawn the heaviest below, the lightest on top.", numberText(lugs, "lug", "lugs"), numberText(n, "stud", "studs"))
 		default:

@@ -115,7 +115,7 @@ func newLadder(g *Graph, d dress) *ladder {
 	if l.work == nil {
 		l.work = new(work)
 	}
-	ports := make([]map[string]Port, len(g.Boxes))
+	l.items = make([]item, 0, len(g.Boxes)+len(g.Bars)+len(g.Links))
 	for i, b := range g.Boxes {
 		it := item{kind: boxItem, ref: i, w: b.W, h: b.H, hint: float64(i)}
 		it.res = [4]int{Top: b.Reserve.Above, Bottom: b.Reserve.Below, Left: b.Reserve.Left, Right: b.Reserve.Right}
@@ -124,10 +124,6 @@ func newLadder(g *Graph, d dress) *ladder {
 		}
 		if h, ok := d.hint[b.ID]; ok {
 			it.hint = h
-		}
-		ports[i] = map[string]Port{}
-		for _, p := range b.Ports {
-			ports[i][p.Name] = p
 		}
 		l.byID[b.ID] = len(l.items)
 		l.items = append(l.items, it)
@@ -154,7 +150,7 @@ func newLadder(g *Graph, d dress) *ladder {
 			info.node[e] = v
 			info.side[e] = barSide
 			if l.items[v].kind == boxItem {
-				info.side[e] = ports[l.items[v].ref][end.Port].Side
+				info.side[e] = g.Boxes[l.items[v].ref].side(end.Port)
 			}
 		}
 		// a port on the wrong side cannot be entered the directed way
@@ -164,6 +160,16 @@ func newLadder(g *Graph, d dress) *ladder {
 		l.links = append(l.links, info)
 	}
 	return l
+}
+
+// side is the side that a port lies on.
+func (b *Box) side(port string) Side {
+	for i := len(b.Ports) - 1; i >= 0; i-- {
+		if b.Ports[i].Name == port {
+			return b.Ports[i].Side
+		}
+	}
+	return Top
 }
 
 // build does everything up to the finished graph of pins and pieces.
@@ -177,8 +183,12 @@ func (l *ladder) build() {
 
 // makePins gives every end of a link its pin.
 func (l *ladder) makePins() {
-	type slot struct{ link, end int }
-	at := make([]map[string][]slot, len(l.items))
+	type landed struct {
+		port      string
+		link, end int
+	}
+	at := make([][]landed, len(l.items))
+	l.pins = make([]pin, 0, 4*len(l.links))
 	for i := range l.links {
 		k := &l.links[i]
 		k.pins = []int{-1, -1}
@@ -189,11 +199,7 @@ func (l *ladder) makePins() {
 				k.pins[e] = l.addPin(v, pin{link: i, end: e, up: k.up[e]})
 				continue
 			}
-			if at[v] == nil {
-				at[v] = map[string][]slot{}
-			}
-			name := l.end(i, e).Port
-			at[v][name] = append(at[v][name], slot{i, e})
+			at[v] = append(at[v], landed{l.end(i, e).Port, i, e})
 		}
 	}
 	for v := range l.items {
@@ -203,17 +209,18 @@ func (l *ladder) makePins() {
 		b := &l.g.Boxes[l.items[v].ref]
 		used := make([][]lead, 4)
 		for pi, p := range b.Ports {
-			s := at[v][p.Name]
-			if len(s) == 0 {
-				continue
-			}
 			ld := lead{port: pi}
-			for _, k := range s {
+			for _, k := range at[v] {
+				if k.port != p.Name {
+					continue
+				}
 				ld.link = append(ld.link, k.link)
 				ld.end = append(ld.end, k.end)
 				ld.up = append(ld.up, l.links[k.link].up[k.end])
 			}
-			used[p.Side] = append(used[p.Side], ld)
+			if len(ld.link) > 0 {
+				used[p.Side] = append(used[p.Side], ld)
+			}
 		}
 		l.leads(v, b, used)
 	}

@@ -205,6 +205,7 @@ func condition(s *survey.Survey, c *schema.Condition, devices []solvedDevice) so
 			out.Wires = append(out.Wires, wireRow(s, d, w))
 		}
 	}
+	out.Wires = append(out.Wires, mainsWires(s, c)...)
 	out.Terminals = terminalRows(s, d)
 	out.Protection = slices.Clone(devices)
 	k := 0
@@ -231,6 +232,8 @@ func condition(s *survey.Survey, c *schema.Condition, devices []solvedDevice) so
 		v, ok2 := d.LoadVolts(l)
 		out.Loads = append(out.Loads, solvedLoad{l.Part.ID, amount(a, ok && d.Solved()), amount(v, ok2 && d.Solved()), *digits(float64(l.Duty))})
 	}
+	out.Protection = append(out.Protection, mainsDevices(s, c)...)
+	out.Loads = append(out.Loads, mainsLoads(s, c)...)
 	rpm, ok := s.HoldsAt(c)
 	out.HoldsAt = amount(rpm, ok)
 	out.Islands = d.Islands()
@@ -260,13 +263,7 @@ func wireRow(s *survey.Survey, d *survey.DCState, w *schema.Wire) solvedWire {
 	row.Ohms = amount(r, known)
 	row.Drop = amount(unit.Volt(float64(a)*float64(r)), ok && known)
 	row.Ampacity = amount(Ampacity(s, w))
-	if w.Size.Given() && !w.Size.V.IsZero() {
-		text := w.Size.Text
-		if text == "" {
-			text = w.Size.V.Name()
-		}
-		row.Size = &text
-	}
+	row.Size = sizeOf(w)
 	return row
 }
 

@@ -168,6 +168,7 @@ func (p *printer) solved(s *survey.Survey, c *schema.Condition) {
 	p.sources(s, d)
 	p.loads(s, d)
 	p.wires(s, d)
+	p.mains(s, c)
 	for _, island := range d.Islands() {
 		p.line("  no source reaches %s", strings.Join(island, ", "))
 	}

@@ -442,9 +442,10 @@ func (f *ACFeed) within(amps, lasting float64) ACEdge {
 
 // ACEdge is what flows through one edge of the net in a state.
 type ACEdge struct {
-	Amps unit.Amp
-	Feed *ACFeed
-	Load *ACLoad // where the loads run alone
+	// Amps is no more than the source gives; Asked is what the loads ask for.
+	Amps, Asked unit.Amp
+	Feed        *ACFeed
+	Load        *ACLoad // where the loads run alone
 	// Continuous is what the loads that run for hours have of it.
 	Continuous unit.Amp
 	// Start is the largest current while one of the loads starts, Starter that
@@ -497,7 +498,7 @@ func (f *ACFeed) edge(id int) ACEdge {
 	}
 	if !f.Alone {
 		y := f.within(sum, lasting)
-		x.Amps, x.Continuous = y.Amps, y.Continuous
+		x.Amps, x.Continuous, x.Asked = y.Amps, y.Continuous, unit.Amp(math.Abs(sum))
 	}
 	if f.Alone && x.Load != nil {
 		x.Behind = []*schema.Part{x.Load.Part}
@@ -548,6 +549,21 @@ func (st *ACState) Drop(f *ACFeed, l *ACLoad, starting *ACLoad) (d Drop, missing
 	}
 	d.Panel = panel
 	return d, ""
+}
+
+// At is the feed and the load of a load's edge in the state, nil where it takes
+// nothing.
+func (st *ACState) At(e *trace.Edge) (*ACFeed, *ACLoad) {
+	if st != nil {
+		for _, f := range st.Feeds {
+			for _, l := range f.Loads {
+				if l.Edge == e {
+					return f, l
+				}
+			}
+		}
+	}
+	return nil, nil
 }
 
 // panelBefore is the panel nearest to a load on the way to its source, with the

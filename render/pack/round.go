@@ -132,7 +132,7 @@ func (m *maker) isWhat(id string) string {
 	from, to := "", ""
 	for _, w := range b.Wires {
 		if (w.Ref() == id || w.ID == id || w.Path == id) && !w.Return && !w.Implied {
-			from, to = orText(from, w.From.String()), w.To.String()
+			from, to = orText(from, m.wireEnd(w, w.From)), m.wireEnd(w, w.To)
 		}
 	}
 	for _, h := range b.Hoses {
@@ -150,6 +150,9 @@ func (m *maker) isWhat(id string) string {
 func ask(k diag.Key, a *schema.Attr) string {
 	text := k.Attribute
 	said, ok := lineQuestions[k.Attribute]
+	if k.Of == diag.WayHolder && k.Attribute == "rating" {
+		said = "rated current of its device, as printed on it"
+	}
 	switch {
 	case a != nil:
 		text += ": " + a.Help
@@ -395,12 +398,22 @@ func (m *maker) surveyRound() []section {
 			if r.Unit != "" {
 				what += " [" + r.Unit + "]"
 			}
-			lines = append(lines, []string{strconv.Itoa(r.No), r.At, r.Is, what, strings.Join(r.Rules, ", "), key, ""})
+			lines = append(lines, []string{strconv.Itoa(r.No), r.At, r.Is, what, waits(r.Rules), key, ""})
 		}
 		s.blocks = append(s.blocks, heading(orText(space, "The whole boat")),
 			table([]sheet.Column{num("No."), col("At"), {Head: "It is", Grow: 1}, {Head: "What to write down", Grow: 2}, {Head: "Waits for it", Grow: 1}, {Head: "Key", Grow: 1}, {Head: "Seen", Least: 30}}, lines))
 	}
 	return []section{s}
+}
+
+// waits names the rules that wait for a datum, the first few on paper; the file
+// beside it names all.
+func waits(rules []string) string {
+	const most = 3
+	if len(rules) <= most+1 {
+		return strings.Join(rules, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(rules[:most], ", "), len(rules)-most)
 }
 
 // askFor puts a key that only eyes can fill into a question.

@@ -27,9 +27,9 @@ type draft struct {
 	page   int
 	sheets [][]*strip
 	broken []int
-	feet   []int
-	apart  int // price of the runs that go on elsewhere
-	tooLow int // units by which some band is higher than the page
+	feet   map[*piece]int // rows to keep free on the sheet of a piece
+	apart  int            // price of the runs that go on elsewhere
+	tooLow int            // units by which some band is higher than the page
 }
 
 func (g *Graph) ruler() int {
@@ -55,7 +55,7 @@ func (g *Graph) draft(page, push int, opt *options) (*draft, error) {
 	m.makeUnits(opt.drop)
 	m.findSystems()
 	m.placeNames()
-	d := &draft{m: m, page: page, feet: g.Feet}
+	d := &draft{m: m, page: page}
 	size := g.Pages[page]
 	avail := size.W - g.ruler() - 2*sideMargin
 	m.sever(push, avail, opt)

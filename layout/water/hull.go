@@ -68,27 +68,16 @@ func (s *share) add(x *PlacedBox, skin Skin) {
 	}
 }
 
-// run enters a run and its label; an end on a fitting reaches into the box.
+// run enters a run and its label.
 func (s *share) run(r *PlacedRun) {
 	for i := 1; i < len(r.Points); i++ {
 		a, b := r.Points[i-1], r.Points[i]
 		q := Rect{min(a.X, b.X), min(a.Y, b.Y), abs(a.X - b.X), abs(a.Y - b.Y)}
-		if s.nearGate(q) {
-			s.inside = append(s.inside, q)
-		} else {
-			s.inside = append(s.inside, grown(q, 1, 1))
-		}
+		s.inside = append(s.inside, grown(q, 1, 1))
 	}
 	if r.Label.Placed {
 		s.inside = append(s.inside, r.Label.Rect)
 	}
-}
-
-// nearGate tells whether a stretch ends at a fitting.
-func (s *share) nearGate(q Rect) bool {
-	return slices.ContainsFunc(s.gates, func(g gate) bool {
-		return overlaps(q, Rect{min(g.a.X, g.b.X), min(g.a.Y, g.b.Y), abs(g.a.X - g.b.X), abs(g.a.Y - g.b.Y)}, 3)
-	})
 }
 
 func grown(r Rect, dx, dy int) Rect { return Rect{r.X - dx, r.Y - dy, r.W + 2*dx, r.H + 2*dy} }
@@ -109,13 +98,23 @@ func hullLines(shares []*share, area Rect, shore int) (lines [][]Point) {
 		sec, from = section{}, to
 	}
 	for i, s := range shares {
+		dry := s.dry(shore)
+		if dry && i > from {
+			end(i)
+		}
 		sec.take(s)
-		if sec.closes(s) {
+		if sec.closes(s) || dry {
 			end(i + 1)
 		}
 	}
 	end(len(shares))
 	return lines
+}
+
+// dry tells whether a system pierces the bottom above the waterline alone, as a rudder
+// gland in the counter does: the line would be a hill between its neighbours.
+func (s *share) dry(shore int) bool {
+	return len(s.gates) > 0 && !slices.ContainsFunc(s.gates, func(g gate) bool { return g.side || g.a.Y >= shore })
 }
 
 // section is a stretch of hull: bottom, and a side at its right end if it has one.

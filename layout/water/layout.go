@@ -249,9 +249,9 @@ func (d *draft) finish(e *effort, opt *options) (Plan, bool) {
 		}
 	}
 	again := false
-	for si, sheet := range d.sheets {
+	for _, sheet := range d.sheets {
 		var out Sheet
-		size := d.room(si, size)
+		size := d.room(sheet, size)
 		y := 0
 		for _, b := range sheet {
 			if !opt.polish {

@@ -24,6 +24,7 @@ type parcel struct {
 	piece    *piece
 	w        int
 	up, down int // extent against the waterline, standing alone as low as it goes
+	foot     int // rows to keep free under it
 	kin      []kin
 }
 
@@ -57,7 +58,7 @@ type shelf struct {
 func (s *shelf) height() int { return s.up + s.down + 2*bandMargin }
 
 type tray struct {
-	h       int
+	h, foot int
 	shelves []shelf
 }
 
@@ -223,7 +224,7 @@ func (f *filler) put(order []int, most int) bool {
 		bt, bs, least := -1, -1, 1<<30
 		for ti := range trays {
 			t := &trays[ti]
-			bonus := 0
+			bonus, room := 0, size.H-max(t.foot, p.foot)
 			for _, k := range p.kin {
 				if on[k.parcel].tray == ti {
 					bonus += k.price(true, false) / 4
@@ -234,12 +235,12 @@ func (f *filler) put(order []int, most int) bool {
 				if s.w+systemGap+p.w > avail {
 					continue
 				}
-				if more := max(s.up, p.up) - s.up + max(s.down, p.down) - s.down; t.h+more <= size.H && more-bonus < least {
+				if more := max(s.up, p.up) - s.up + max(s.down, p.down) - s.down; t.h+more <= room && more-bonus < least {
 					bt, bs, least = ti, si, more-bonus
 				}
 			}
 			alone := p.up + p.down + 2*bandMargin + bandGap
-			if t.h+alone <= size.H && alone-bonus < least {
+			if t.h+alone <= room && alone-bonus < least {
 				bt, bs, least = ti, len(t.shelves), alone-bonus
 			}
 		}
@@ -257,6 +258,7 @@ func (f *filler) put(order []int, most int) bool {
 			f.trays = trays
 		}
 		t := &trays[bt]
+		t.foot = max(t.foot, p.foot)
 		if bs == len(t.shelves) {
 			s := shelf{w: -systemGap, up: -bandMargin, down: -bandMargin}
 			if bs < cap(t.shelves) {
@@ -321,12 +323,9 @@ func (d *draft) pack(pieces []*piece, avail int, size Size, opt *options) {
 		place[p] = i
 	}
 	list := d.parcels(pieces, size)
+	d.keepFeet(list, opt)
 	trays := d.packedBefore(list, avail, opt)
 	if trays == nil || d.onSheets(list, trays, place, size) > 0 {
-		d.feet = nil
-		for _, f := range m.g.Feet {
-			size.H = min(size.H, m.g.Pages[d.page].H-f)
-		}
 		// systems of one band may stand higher together than each alone: where a
 		// sheet turns out too low, it is packed looser
 		room := size
@@ -347,11 +346,11 @@ func (d *draft) pack(pieces []*piece, avail int, size Size, opt *options) {
 			d.tooLow = max(d.tooLow, b.height()-size.H)
 		}
 	}
-	for i, sheet := range d.sheets {
+	for _, sheet := range d.sheets {
 		for _, b := range sheet {
 			d.broken = append(d.broken, d.squeeze(b, size)...)
 		}
-		d.enlarge(sheet, m.g.scales(), d.room(i, size))
+		d.enlarge(sheet, m.g.scales(), d.room(sheet, size))
 	}
 }
 
@@ -359,7 +358,7 @@ func (d *draft) pack(pieces []*piece, avail int, size Size, opt *options) {
 // several systems are too high.
 func (d *draft) onSheets(list []parcel, trays []tray, place map[*piece]int, size Size) (over int) {
 	d.sheets = nil
-	for ti, t := range trays {
+	for _, t := range trays {
 		var sheet []*strip
 		for _, s := range t.shelves {
 			b := &strip{}
@@ -371,7 +370,7 @@ func (d *draft) onSheets(list []parcel, trays []tray, place map[*piece]int, size
 			sheet = append(sheet, b)
 		}
 		if len(sheet) > 1 || len(sheet[0].pieces) > 1 {
-			over = max(over, d.height(sheet)-d.room(ti, size).H)
+			over = max(over, d.height(sheet)-d.room(sheet, size).H)
 		}
 		slices.SortStableFunc(sheet, func(a, b *strip) int { return place[a.pieces[0]] - place[b.pieces[0]] })
 		d.sheets = append(d.sheets, sheet)
@@ -379,11 +378,34 @@ func (d *draft) onSheets(list []parcel, trays []tray, place map[*piece]int, size
 	return over
 }
 
-// room is what a sheet holds above its foot.
-func (d *draft) room(i int, size Size) Size {
-	if i < len(d.feet) {
-		size.H -= d.feet[i]
+// keepFeet gives each piece the foot of the sheet it stood on.
+func (d *draft) keepFeet(list []parcel, opt *options) {
+	foot := map[string]int{}
+	for i, bands := range opt.packed {
+		for _, names := range bands {
+			for _, name := range names {
+				if i < len(d.m.g.Feet) {
+					foot[name] = d.m.g.Feet[i]
+				}
+			}
+		}
 	}
+	d.feet = map[*piece]int{}
+	for i := range list {
+		list[i].foot = foot[d.m.signature(list[i].piece)]
+		d.feet[list[i].piece] = list[i].foot
+	}
+}
+
+// room is what a sheet holds above its foot.
+func (d *draft) room(sheet []*strip, size Size) Size {
+	foot := 0
+	for _, b := range sheet {
+		for _, p := range b.pieces {
+			foot = max(foot, d.feet[p])
+		}
+	}
+	size.H -= foot
 	return size
 }
 

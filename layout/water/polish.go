@@ -12,6 +12,7 @@ const (
 	crossWeight = 60
 	bendWeight  = 10
 	backWeight  = 25
+	strayWeight = 25
 	// fineBends is how many tenths of a corner per run leave nothing to polish.
 	fineBends = 15
 	// tries bounds the arrangements looked at for one piece, and for a layout.
@@ -24,11 +25,37 @@ const (
 // verdict is how a piece reads when its runs are drawn.
 type verdict struct {
 	price, crossings, bends, runs int
+	strays                        int   // outlets in the side with something beyond them
 	bad                           []int // links that cross or wind, the worst first
 	ways                          map[int][]Point
 }
 
-func (v verdict) fine() bool { return v.crossings == 0 && 10*v.bends <= fineBends*v.runs }
+func (v verdict) fine() bool {
+	return v.crossings == 0 && v.strays == 0 && 10*v.bends <= fineBends*v.runs
+}
+
+// strayOutlets are the units in the side of the hull with something of their piece
+// beyond them, where the hull cannot run.
+func (m *model) strayOutlets(p *piece) map[int]bool {
+	var out map[int]bool
+	for _, ui := range p.units {
+		u := &m.units[ui]
+		if !m.inSide(u) {
+			continue
+		}
+		axis := u.x + m.measure(u)
+		for _, o := range p.units {
+			if v := &m.units[o]; !m.inSide(v) && v.x+v.r > axis {
+				if out == nil {
+					out = map[int]bool{}
+				}
+				out[ui] = true
+				break
+			}
+		}
+	}
+	return out
+}
 
 // polish looks for better columns and ports for every piece of a band whose runs
 // cross or wind: one part beside its neighbour, one branch of a tee for another.
@@ -176,6 +203,7 @@ func (d *draft) weigh(gr *grid, p *piece) verdict {
 	m := d.m
 	col := p.columnOf()
 	v := verdict{runs: len(gr.wires)}
+	stray := m.strayOutlets(p)
 	type score struct{ li, n int }
 	var list []score
 	for i := range gr.wires {
@@ -186,6 +214,11 @@ func (d *draft) weigh(gr *grid, p *piece) verdict {
 		if w.failed {
 			v.price += failPrice
 			n += failPrice
+		}
+		if stray[m.nodes[l.a].unit] || stray[m.nodes[l.b].unit] {
+			v.price += strayWeight
+			v.strays++
+			n += strayWeight
 		}
 		v.price += len(w.path) / 4
 		v.crossings += crossings

@@ -17,13 +17,18 @@ type heeledLevel struct {
 	over     int // how far above the opening
 }
 
+// text says which way the boat lies, and how far the opening is under water then.
 func (h heeledLevel) text() string {
-	return fmt.Sprintf("heeled %s: %s under", degrees(h.attitude), fmt.Sprintf("%.2f m", float64(h.over)/1000))
+	return fmt.Sprintf("%s: %.2f m under", lies(h.attitude), float64(h.over)/1000)
 }
 
-func degrees(a survey.Attitude) string {
-	if a.Heel != 0 {
-		return fmt.Sprintf("%g°", math.Abs(float64(a.Heel)))
+// lies is an attitude in few letters; beside a heel its trim has no room.
+func lies(a survey.Attitude) string {
+	switch {
+	case a.Heel > 0:
+		return fmt.Sprintf("heel %g° stbd", float64(a.Heel))
+	case a.Heel < 0:
+		return fmt.Sprintf("heel %g° port", -float64(a.Heel))
 	}
 	return fmt.Sprintf("trim %g°", math.Abs(float64(a.Trim)))
 }

@@ -1,6 +1,7 @@
 package schematic
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 
@@ -203,8 +204,14 @@ func (w *waterSheets) keyRows(f sheet.Frame) int {
 func (w *waterSheets) legendLines(i int) []legendLine {
 	width := w.frame().Area.Width()
 	var out []legendLine
+	whole := w.wholeOn()
 	for _, f := range w.onSheet(i) {
-		for k, s := range draw.Small.Wrap(f.Rule+": "+f.Message, (width-9)/wider) {
+		text := draw.Small.Wrap(f.Rule+": "+f.Message, (width-9)/wider)
+		if k := whole[f.number]; k != i && len(text) > 1 {
+			rest := fmt.Sprintf(" … in full on sheet %d", w.in.First+k)
+			text = []string{draw.Small.Wrap(text[0], (width-9)/wider-draw.Small.Width(rest))[0] + rest}
+		}
+		for k, s := range text {
 			l := legendLine{text: s}
 			if k == 0 {
 				l.number, l.letter = strconv.Itoa(f.number), f.Severity.Class()
@@ -218,6 +225,22 @@ func (w *waterSheets) legendLines(i int) []legendLine {
 		}
 	}
 	return out
+}
+
+// wholeOn is the sheet on which each finding stands in full: of those it concerns the
+// one with the fewest findings.
+func (w *waterSheets) wholeOn() map[int]int {
+	on := map[int]int{}
+	few := map[int]int{}
+	for i := range w.plan.Sheets {
+		list := w.onSheet(i)
+		for _, f := range list {
+			if n, ok := few[f.number]; !ok || len(list) < n {
+				on[f.number], few[f.number] = i, len(list)
+			}
+		}
+	}
+	return on
 }
 
 type legendLine struct{ number, letter, text string }

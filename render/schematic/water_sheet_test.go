@@ -54,6 +54,8 @@ type waterFile struct {
 	parts  map[string]*partFile
 	hoses  []hoseFile
 	levels []float64 // y of the waterline, one a band
+	hull   [][][2]float64
+	plates [][4]float64 // ends of the hull's plate in each fitting
 }
 
 type partFile struct {
@@ -64,6 +66,7 @@ type partFile struct {
 	ref          string
 	band         int
 	continuation bool
+	pierces      bool
 }
 
 type hoseFile struct {
@@ -82,18 +85,25 @@ func readSheet(t *testing.T, s draw.Sheet) *waterFile {
 		t.Fatal(err)
 	}
 	f := &waterFile{parts: map[string]*partFile{}}
-	f.walk(&root, nil, -1)
+	f.walk(&root, nil, -1, false)
 	return f
 }
 
-func (f *waterFile) walk(e *element, p *partFile, band int) {
+func (f *waterFile) walk(e *element, p *partFile, band int, hull bool) {
 	switch {
+	case e.has("hull"):
+		hull = true
+	case hull && e.XMLName.Local == "line":
+		f.hull = append(f.hull, [][2]float64{{num(e.get("x1")), num(e.get("y1"))}, {num(e.get("x2")), num(e.get("y2"))}})
+	case hull && e.XMLName.Local == "path":
+		f.hull = append(f.hull, points(e.get("d")))
 	case e.has("band"):
 		band = len(f.levels)
 		f.levels = append(f.levels, math.NaN())
 	case e.has("part"):
 		p = &partFile{terminals: map[string][4]float64{}, x0: math.Inf(1), y0: math.Inf(1), x1: math.Inf(-1), y1: math.Inf(-1),
-			height: e.get("data-height"), ref: e.get("data-ref"), band: band, continuation: e.get("data-kind") == "continuation"}
+			pierces: e.get("data-kind") == "through-hull" || e.get("data-kind") == "hull-fitting",
+			height:  e.get("data-height"), ref: e.get("data-ref"), band: band, continuation: e.get("data-kind") == "continuation"}
 		f.parts[strings.TrimPrefix(e.get("id"), "part-")] = p
 	case e.has("hose"):
 		f.hoses = append(f.hoses, hoseFile{e.get("data-hose"), e.get("data-from"), e.get("data-to"), points(e.get("d"))})
@@ -104,6 +114,9 @@ func (f *waterFile) walk(e *element, p *partFile, band int) {
 		}
 		f.levels[band] = y
 	}
+	if p != nil && p.pierces && e.XMLName.Local == "line" && num(e.get("stroke-width")) == 1 {
+		f.plate(extent(e))
+	}
 	if p != nil && e.XMLName.Local != "g" && e.XMLName.Local != "text" {
 		b := extent(e)
 		if name := e.get("data-terminal"); name != "" {
@@ -113,8 +126,22 @@ func (f *waterFile) walk(e *element, p *partFile, band int) {
 		}
 	}
 	for i := range e.Kids {
-		f.walk(&e.Kids[i], p, band)
+		f.walk(&e.Kids[i], p, band, hull)
 	}
+}
+
+// plate joins the two halves of the hull in a fitting, drawn one after the other.
+func (f *waterFile) plate(b [4]float64) {
+	if n := len(f.plates); n > 0 {
+		q := &f.plates[n-1]
+		level := b[1] == b[3] && q[1] == q[3] && b[1] == q[1] && b[0]-q[2] > 0 && b[0]-q[2] < 5
+		upright := b[0] == b[2] && q[0] == q[2] && b[0] == q[0] && (b[1]-q[3] > 0 && b[1]-q[3] < 5 || q[1]-b[3] > 0 && q[1]-b[3] < 5)
+		if level || upright {
+			q[0], q[1], q[2], q[3] = min(q[0], b[0]), min(q[1], b[1]), max(q[2], b[2]), max(q[3], b[3])
+			return
+		}
+	}
+	f.plates = append(f.plates, b)
 }
 
 func num(s string) float64 {
@@ -217,17 +244,19 @@ func (f *waterFile) faults() (out []string) {
 // waterFigures are what is scored on a boat's water sheets.
 type waterFigures struct {
 	sheets, crossings, bends, hoses int
+	hull                            hullFigures
 	crossed, wound                  int // sheets beyond 2 crossings, beyond 1.8 bends a hose
 }
 
 func (f *waterFigures) add(g waterFigures) {
 	f.sheets, f.crossings, f.bends, f.hoses = f.sheets+g.sheets, f.crossings+g.crossings, f.bends+g.bends, f.hoses+g.hoses
 	f.crossed, f.wound = f.crossed+g.crossed, f.wound+g.wound
+	f.hull.plates, f.hull.joined = f.hull.plates+g.hull.plates, f.hull.joined+g.hull.joined
 }
 
 func (f waterFigures) String() string {
-	return fmt.Sprintf("%d sheets, %d hoses, %d crossings (%d sheets with more than 2), %.2f bends per hose (%d sheets beyond 1.8)",
-		f.sheets, f.hoses, f.crossings, f.crossed, float64(f.bends)/math.Max(1, float64(f.hoses)), f.wound)
+	return fmt.Sprintf("%d sheets, %d hoses, %d crossings (%d sheets with more than 2), %.2f bends per hose (%d sheets beyond 1.8), hull on from %d of %d ends",
+		f.sheets, f.hoses, f.crossings, f.crossed, float64(f.bends)/math.Max(1, float64(f.hoses)), f.wound, f.hull.joined, f.hull.plates)
 }
 
 // sheetsOf draws the water of a boat and checks all of it: no fault of any kind on
@@ -243,7 +272,9 @@ func sheetsOf(t *testing.T, name string, in schematic.Input) (sum waterFigures) 
 	for i, p := range pages {
 		s := p.Finish(sheet.TitleBlock{}, i+1, len(pages))
 		f := readSheet(t, s)
-		for _, x := range append(f.faults(), readCircuit(t, s.ID, asSVG(t, s, svg.Options{NoFont: true})).measure().faults...) {
+		whole := readCircuit(t, s.ID, asSVG(t, s, svg.Options{NoFont: true}))
+		hull, bad := measureHull(f, whole)
+		for _, x := range append(append(bad, f.faults()...), whole.measure().faults...) {
 			t.Errorf("%s, sheet %d: %s", name, i+1, x)
 		}
 		for id, p := range f.parts {
@@ -252,7 +283,7 @@ func sheetsOf(t *testing.T, name string, in schematic.Input) (sum waterFigures) 
 				refs[p.ref]++
 			}
 		}
-		one := waterFigures{sheets: 1, hoses: len(f.hoses)}
+		one := waterFigures{sheets: 1, hoses: len(f.hoses), hull: hull}
 		for k, h := range f.hoses {
 			seen[h.id] = true
 			one.bends += len(h.points) - 2
@@ -319,11 +350,19 @@ func waysUp(paper string) map[string][]sheet.Paper {
 	return map[string][]sheet.Paper{"": both, " landscape": both[:1], " portrait": both[1:]}
 }
 
+// mostSheets are how many water sheets an example may take: as many as it takes now,
+// so that none comes unseen.
+var mostSheets = map[string]int{
+	"dayboat.yaml A4": 1, "cruiser.yaml A4": 5, "tired.yaml A4": 4, "workboat.yaml A4": 5, "yacht.yaml A4": 8,
+	"dayboat.yaml A3": 1, "cruiser.yaml A3": 2, "tired.yaml A3": 2, "workboat.yaml A3": 3, "yacht.yaml A3": 4,
+}
+
 // The targets are those of section 9 of the layout note: at most 2 crossings on
 // every sheet, at most 1.8 bends a hose on every set, no fault of any kind. A sheet
 // of a few hoses may wind more than 1.8 where each must: a riser over a crest to a
 // fitting with its terminal at the side has three or four corners. Such sheets are
-// counted, at most one in ten.
+// counted, at most one in twenty-five. The hull goes on at four of five ends of the
+// fittings' plates at least.
 func TestWaterSheets(t *testing.T) {
 	files, _ := filepath.Glob("../../examples/*.yaml")
 	if len(files) == 0 {
@@ -339,6 +378,9 @@ func TestWaterSheets(t *testing.T) {
 				in.Papers = ways[way]
 				f := sheetsOf(t, filepath.Base(path)+" "+paper+way, in)
 				t.Logf("%-13s %-17s %s", filepath.Base(path), paper+way, f)
+				if n, ok := mostSheets[filepath.Base(path)+" "+paper+way]; ok && f.sheets > n {
+					t.Errorf("%s %s: %d sheets, want at most %d", filepath.Base(path), paper, f.sheets, n)
+				}
 				if f.crossed > 0 || 10*f.bends > 18*f.hoses {
 					t.Errorf("%s %s%s: %s", filepath.Base(path), paper, way, f)
 				}
@@ -347,7 +389,7 @@ func TestWaterSheets(t *testing.T) {
 		}
 	}
 	t.Log(all)
-	if 10*all.wound > all.sheets {
+	if 25*all.wound > all.sheets || 5*all.hull.joined < 4*all.hull.plates {
 		t.Error(all)
 	}
 }
@@ -373,9 +415,13 @@ parts:
 	if err := svg.Write(&out, pages[0].Finish(sheet.TitleBlock{}, 1, 1), svg.Options{NoFont: true}); err != nil {
 		t.Fatal(err)
 	}
-	// closed form: 1 m × tan 30° = 0.577 m, 0.377 m above TH1 and below TH2
-	if n := strings.Count(out.String(), "heeled 30°: 0.38 m under"); n != 1 {
+	// closed form: 1 m × tan 30° = 0.577 m, 0.377 m above TH1 and below TH2, both to
+	// starboard and so under water on that side
+	if n := strings.Count(out.String(), "heel 30° stbd: 0.38 m under"); n != 1 {
 		t.Errorf("%d openings are told to be 0.38 m under water, want TH1 alone", n)
+	}
+	if strings.Contains(out.String(), "° port") {
+		t.Error("an opening to starboard is told to go under on the other side")
 	}
 }
 
@@ -479,8 +525,8 @@ func boatOf(r *rand.Rand, systems int) string {
 // waterSeeds is how many invented boats are drawn: more, to measure on a wider set.
 var waterSeeds = flag.Int64("water-seeds", 24, "invented boats with water")
 
-// Invented boats of up to 100 water parts: the same targets. A sheet in fifty may
-// have a third crossing.
+// Invented boats of up to 100 water parts: the same targets; one sheet in twenty may
+// wind.
 func TestWaterInventedBoats(t *testing.T) {
 	var all waterFigures
 	for seed := range *waterSeeds {
@@ -498,7 +544,7 @@ func TestWaterInventedBoats(t *testing.T) {
 		all.add(f)
 	}
 	t.Log(all)
-	if 50*all.crossed > all.sheets {
+	if all.crossed > 0 || 20*all.wound > all.sheets || 5*all.hull.joined < 4*all.hull.plates {
 		t.Error(all)
 	}
 }

@@ -25,6 +25,7 @@ type view struct {
 	outline []draw.Item
 	shape   []draw.Point // the outline, closed
 	rows    int          // of the names of spaces
+	base    draw.MM      // of the ruler below the boat
 	marks   []placeMark
 	reach   draw.MM // of the marks from their places
 }
@@ -40,7 +41,8 @@ const (
 	viewFoot  = draw.MM(20)
 	viewSide  = draw.MM(13)
 	bandPitch = draw.MM(4.2)
-	rulerAt   = draw.MM(14.5) // from the foot of the sheet, beside the names of spaces
+	rulerAt   = draw.MM(14.5) // the ruler above the foot of the sheet, beside the names of spaces
+	rulerOff  = draw.MM(28)   // and below the boat, at most
 )
 
 func (v *view) point(station, across float64) draw.Point {
@@ -113,7 +115,8 @@ func (b *boatPlan) scaled(f sheet.Frame, plan bool, rows int) *view {
 	}
 	slack := draw.MM(room-tall*float64(v.across)) / 2
 	v.at = draw.Point{X: a.Min.X + (a.Width()-draw.MM(b.length*scale))/2, Y: a.Min.Y + viewHead + slack + draw.MM(rise*float64(v.across))}
-	v.room = draw.Box{Min: a.Min.Add(11, 5), Max: draw.Point{X: a.Max.X, Y: a.Max.Y - foot + 1}}
+	v.base = min(a.Max.Y-rulerAt-draw.MM(rows)*bandPitch, v.at.Y+draw.MM((tall-rise)*float64(v.across))+rulerOff)
+	v.room = draw.Box{Min: a.Min.Add(11, 5), Max: draw.Point{X: a.Max.X, Y: v.base - 4.5}}
 	return v
 }
 
@@ -122,7 +125,7 @@ func (b *boatPlan) scaled(f sheet.Frame, plan bool, rows int) *view {
 func (v *view) bands() draw.Group {
 	b := v.b
 	g := draw.Group{Class: "spaces"}
-	y := v.area.Max.Y - 9 - draw.MM(max(v.rows, 1))*bandPitch
+	y := v.base + 5.5
 	var rows [][][2]draw.MM
 	for _, s := range b.in.boat().Spaces {
 		if !s.Station[0].Given() || !s.Station[1].Given() {
@@ -167,7 +170,7 @@ func (v *view) rulers() draw.Group {
 		g.Strokes = append(g.Strokes, draw.Text{At: at, S: s, Letters: draw.Small, Align: a})
 	}
 	cap := draw.Small.Cap()
-	y := v.area.Max.Y - rulerAt - draw.MM(v.rows)*bandPitch
+	y := v.base
 	line(v.at2(0, y), v.at2(v.b.length, y))
 	u := v.b.unit
 	step, digits := rulerStep(v.along * draw.MM(u.metres))

@@ -187,6 +187,12 @@ func (p *page) curve(centre draw.Point, rx, ry draw.MM, from, to float64, closed
 	}
 	t := from * math.Pi / 180
 	x, y, tx, ty := at(t)
+	if closed {
+		// the writer rounds where a path begins, but not where a curve ends: the hair
+		// that closes it would stand out as a spike
+		p.f.SetLineJoinStyle("round")
+		defer p.f.SetLineJoinStyle("miter")
+	}
 	p.f.MoveTo(x, y)
 	for range n {
 		t += step

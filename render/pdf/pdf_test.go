@@ -25,6 +25,7 @@ func samples() []draw.Sheet {
 		draw.Text{At: draw.Point{X: 40, Y: 80}, S: "12a 70 mm² RD Ω θ", Letters: draw.RunLabel, Up: true, Label: true, LabelOf: "12a"},
 		draw.Run{ID: "12a", From: "F1.out", To: "B.1", Style: draw.Positive, Core: "RD", Corner: 2, Points: []draw.Point{{X: 50, Y: 55}, {X: 50, Y: 80}, {X: 90, Y: 80}}},
 		draw.Arc{Centre: draw.Point{X: 100, Y: 100}, R: 10, From: 30, To: 330, Pen: draw.Pen{Style: draw.Outline}},
+		draw.Circle(draw.Point{X: 130, Y: 100}, 3.6, draw.Pen{Style: draw.FindingError, Fill: draw.Paper}),
 		draw.Text{At: draw.Point{X: 10, Y: 150}, S: "evil\x00\x1b]0;x\u202e海\U0001F4A3) Tj ET (", Letters: draw.Note})
 	b := draw.Sheet{ID: "w", Title: "Water", W: 210, H: 297}
 	h := draw.Waterline{Y: 150, Left: 30, Right: 180}
@@ -162,5 +163,29 @@ func BenchmarkWrite(b *testing.B) {
 		if err := Write(&bytes.Buffer{}, set, Document{Created: day}); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// A closed curve is stroked with round joins (PDF 32000-1, 8.4.3.4: join style 1).
+// With mitred ones the hair between its rounded beginning and its end stood out as a
+// spike on every ring.
+func TestRingsHaveRoundJoins(t *testing.T) {
+	out := run(t, "qpdf", "--qdf", "--object-streams=disable", file(t), "-")
+	join, last, rings := "0", "", 0
+	for _, line := range strings.Split(out, "\n") {
+		line = strings.TrimSpace(line)
+		switch {
+		case strings.HasSuffix(line, " j"):
+			join = strings.TrimSuffix(line, " j")
+		case line == "h" && strings.HasSuffix(last, " c"):
+			rings++
+			if join != "1" {
+				t.Errorf("a closed curve has joins of style %s", join)
+			}
+		}
+		last = line
+	}
+	if rings == 0 {
+		t.Error("no closed curve on the sheets")
 	}
 }

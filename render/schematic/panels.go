@@ -10,7 +10,7 @@ import (
 )
 
 // panelsCaution stands on the sheet of panel fronts.
-const panelsCaution = "Ways as the file orders them, down each column; compare with the panel before switching. Before taking a front off open the source's switch; shore power: pull the plug."
+const panelsCaution = "Ways as the file orders them, down each column; compare with the panel before switching. Before a front comes off: switch off or fuse out; shore power: pull the plug."
 
 // Panels draws the front of every panel, fuse block and AC panel as the hand
 // finds it: the ways in order with title and rating, spares empty. A boat
@@ -19,7 +19,11 @@ func Panels(in Input) ([]sheet.Page, error) {
 	if len(in.Papers) == 0 {
 		return nil, fmt.Errorf("panels: no paper to draw on")
 	}
-	l := &panelFlow{in: in, f: sheet.NewFrame(in.Papers[0])}
+	l := &panelFlow{in: in, f: sheet.NewFrame(in.Papers[0]), live: map[string]bool{}}
+	parts, _ := live(in.Survey)
+	for _, id := range parts { // a panel, or only its feed
+		l.live[plain(id)] = true
+	}
 	l.open()
 	for _, p := range in.boat().Parts {
 		if p.Is(schema.Panel) && len(p.Ways) > 0 && !p.Prepared {
@@ -47,7 +51,8 @@ type panelFlow struct {
 	f     sheet.Frame
 	pages [][]draw.Item
 	x, y  draw.MM
-	low   draw.MM // foot of the present row of panels
+	low   draw.MM         // foot of the present row of panels
+	live  map[string]bool // by designation: with every switch off
 }
 
 // Sizes of a front, in millimetres of paper.
@@ -87,7 +92,7 @@ func (l *panelFlow) panel(p *schema.Part) {
 	for first := true; len(ways) > 0; first = false {
 		cols := l.columns(len(ways))
 		w := draw.MM(cols)*(wayWidth+frontPad) + frontPad
-		head := newFrontHead(p, first, w)
+		head := newFrontHead(p, first, w, l.live[p.ID])
 		most := int((a.Height() - head.height - 2*frontPad) / wayHeight)
 		rows := min((len(ways)+cols-1)/cols, most)
 		n := min(rows*cols, len(ways))
@@ -119,7 +124,7 @@ type frontTop struct {
 	height       draw.MM
 }
 
-func newFrontHead(p *schema.Part, first bool, width draw.MM) frontTop {
+func newFrontHead(p *schema.Part, first bool, width draw.MM, live bool) frontTop {
 	h := frontTop{first: first, letters: draw.PartTitle, indent: draw.Designation.Width(p.ID)*wider + 2}
 	title := p.Title()
 	if !first {
@@ -130,7 +135,11 @@ func newFrontHead(p *schema.Part, first bool, width draw.MM) frontTop {
 		h.letters = draw.Small
 	}
 	h.title = h.letters.Wrap(title, room/wider)
-	h.facts = draw.Small.Wrap(panelFacts(p), (width-6)/wider)
+	facts := panelFacts(p)
+	if live {
+		facts += " · LIVE WITH EVERY SWITCH OFF"
+	}
+	h.facts = draw.Small.Wrap(facts, (width-6)/wider)
 	h.height = frontHead + draw.MM(len(h.title)+len(h.facts)-2)*frontLine
 	return h
 }

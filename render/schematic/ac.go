@@ -80,6 +80,11 @@ func acSymbol(p *schema.Part, used []string) symbol.Symbol {
 		}
 		return s.With(used...)
 	}
+	if p.Is(schema.Residual) && p.Is(schema.Protection) { // whatever it is called, it opens on both
+		if s, ok := symbol.Get("ac/rcd=breaker"); ok {
+			return s
+		}
+	}
 	for _, variant := range []string{"line", "1"} {
 		if s, ok := symbol.Get("ac/" + p.Kind.Name + "=" + variant); ok {
 			return s

@@ -254,7 +254,7 @@ func (p *paper) wayStrokes(part *draw.Part, n *node, w panelWay, l landed, y, ri
 	x := l.places[0].X
 	part.Strokes = append(part.Strokes, draw.SymbolStrokes(s, draw.Point{X: x, Y: y + draw.Grid(wayDevice/2)}, 0, 0, n.part.Prepared)...)
 	if n.panel.medium == schema.AC && w.poles > 1 {
-		part.Strokes = append(part.Strokes, draw.CoreStrokes(draw.Point{X: x, Y: y + draw.Grid(0.5)}, false, w.poles)...)
+		part.Strokes = append(part.Strokes, draw.CoreStrokes(draw.Point{X: x, Y: y + draw.Grid(wayDevice+0.5)}, false, w.poles)...)
 	}
 	for _, q := range l.places[:1] { // from the device down to the edge
 		part.Strokes = append(part.Strokes, draw.Line(draw.Point{X: x, Y: y + draw.Grid(wayDevice)}, q, draw.Outline))
@@ -268,16 +268,17 @@ func (p *paper) wayStrokes(part *draw.Part, n *node, w panelWay, l landed, y, ri
 // wayText is what stands beside the device of a way: number and rating, and the
 // title where there is room for it.
 func (p *paper) wayText(part *draw.Part, w panelWay, at draw.Point, right draw.MM) {
+	// the colon keeps way 1 of 10 A from being read as 110 A
 	head := line{{w.key, draw.Designation}}
 	if w.rating != "" {
-		head = append(head, span{w.rating, draw.Rating})
+		head = line{{w.key + ":", draw.Designation}, {w.rating, draw.Rating}}
 	}
 	lines := block{head}
 	room := right - at.X - 0.6
 	if head.width() > room && len(head) > 1 {
-		lines = block{head[:1], head[1:]}
+		lines = append(block{{{w.key, draw.Designation}}}, wrapText(w.rating, draw.Rating, max(room, 1))...)
 	}
-	most := 3 - len(lines)
+	most := max(0, 3-len(lines))
 	for _, l := range []draw.Letters{draw.PartTitle, draw.Small} {
 		t := l.Wrap(w.title, max(room, 1))
 		fits := len(t) <= most

@@ -10,10 +10,14 @@ import (
 // enrich adds to the labels of a sheet what they lost for want of height, where
 // the sheet has room for it after all: size, colour and length beside the run.
 func (p *paper) enrich(f *foot) {
-	if p.s.Level == 0 {
-		return
-	}
 	g := p.occupied(f)
+	if p.s.Level != 0 {
+		p.fill(g)
+	}
+	p.tidy(g)
+}
+
+func (p *paper) fill(g *ground) {
 	for i := range p.s.Wires {
 		w := &p.s.Wires[i]
 		l := p.d.link[w.ID]
@@ -38,6 +42,118 @@ func (p *paper) enrich(f *foot) {
 		}
 	}
 }
+
+// tidy makes one label, number first, of those that stand in another order one
+// after the other along a run: "4.2 m 22b" becomes "22b: 10 mm² RD 4.2 m".
+func (p *paper) tidy(g *ground) {
+	gone := map[int]bool{}
+	for i := range p.s.Wires {
+		l := p.d.link[p.s.Wires[i].ID]
+		if l.stem || l.wire().Implied {
+			continue
+		}
+		k := slices.IndexFunc(p.runs, func(r draw.Run) bool { return r.ID == l.id })
+		at := p.labelsOf(l.id)
+		if len(at) < 2 || !p.inLine(at) {
+			continue
+		}
+		var said []string
+		for _, j := range at {
+			said = append(said, p.texts[j].(draw.Text).S)
+		}
+		want := p.d.sentence(l, said)
+		if bare(want) == bare(strings.Join(said, "")) {
+			continue
+		}
+		for _, j := range at {
+			b := p.texts[j].(draw.Text).Bounds()
+			g.drop(b)
+			g.drop(b.Grow(0.2))
+		}
+		t, ok := g.along(p.runs[k], want, []bool{false, true})
+		if !ok {
+			for _, j := range at {
+				g.take(p.texts[j].(draw.Text).Bounds())
+			}
+			continue
+		}
+		g.take(t.Bounds())
+		p.texts[at[0]] = t
+		for _, j := range at[1:] {
+			gone[j] = true
+		}
+	}
+	var left []draw.Item
+	for j, it := range p.texts {
+		if !gone[j] {
+			left = append(left, it)
+		}
+	}
+	p.texts = left
+}
+
+// labelsOf are the places of a run's labels in the texts, as they are read: from
+// left to right, or upwards.
+func (p *paper) labelsOf(id string) (at []int) {
+	for j, it := range p.texts {
+		if t, ok := it.(draw.Text); ok && t.LabelOf == id {
+			at = append(at, j)
+		}
+	}
+	slices.SortStableFunc(at, func(a, b int) int {
+		s, t := p.texts[a].(draw.Text), p.texts[b].(draw.Text)
+		if s.Up {
+			return int(100 * (t.At.Y - s.At.Y))
+		}
+		return int(100 * (s.At.X - t.At.X))
+	})
+	return at
+}
+
+// inLine tells whether texts stand on one line.
+func (p *paper) inLine(at []int) bool {
+	first := p.texts[at[0]].(draw.Text)
+	for _, j := range at[1:] {
+		t := p.texts[j].(draw.Text)
+		off := t.At.Y - first.At.Y
+		if t.Up {
+			off = t.At.X - first.At.X
+		}
+		if t.Up != first.Up || off > 0.3 || off < -0.3 {
+			return false
+		}
+	}
+	return true
+}
+
+// sentence is what labels say of a run, in order and in one.
+func (d *drawing) sentence(l *link, said []string) string {
+	number, size, rest := d.label(l)
+	colour := d.colour(l.wire())
+	if l.wire().Cable != "" {
+		colour = ""
+	}
+	length := strings.TrimSpace(strings.TrimPrefix(rest, colour))
+	has := func(s string) bool {
+		return s != "" && slices.ContainsFunc(said, func(t string) bool {
+			return strings.Contains(" "+strings.TrimPrefix(t, number+":")+" ", " "+s+" ")
+		})
+	}
+	out := number
+	if has(size) {
+		out = together(number, size)
+	}
+	if has(colour) {
+		out += "  " + colour
+	}
+	if has(length) {
+		out += "  " + length
+	}
+	return out
+}
+
+// bare is a text without spaces and colons.
+func bare(s string) string { return strings.NewReplacer(" ", "", ":", "").Replace(s) }
 
 // lengthen adds text behind a label that stands already, where its piece of the
 // run has room for both: "50 mm²" becomes "50 mm²  RD".

@@ -67,15 +67,24 @@ func TestLegendAndMarksAgree(t *testing.T) {
 		}
 		for _, p := range pages {
 			marks := marked(p)
+			told := map[string]bool{}
+			elsewhere := false
 			for _, it := range p.Items {
 				g, ok := it.(draw.Group)
 				if !ok || g.Class != "legend" {
 					continue
 				}
 				for _, x := range textsOf([]draw.Item{g}) {
+					told[x.S] = true
+					elsewhere = elsewhere || strings.Contains(x.S, "see sheet")
 					if _, err := strconv.Atoi(x.S); err == nil && x.Letters == draw.MarkNumber && !slices.Contains(marks, x.S) {
 						t.Errorf("%s, %s: finding %s is in the legend and nowhere on the drawing", name, p.ID, x.S)
 					}
+				}
+			}
+			for _, m := range marks {
+				if !told[m] && !elsewhere {
+					t.Errorf("%s, %s: no legend tells what mark %s is, nor where", name, p.ID, m)
 				}
 			}
 		}
@@ -121,5 +130,40 @@ wires:
 		if !slices.ContainsFunc(pages[0].Items, func(it draw.Item) bool { p, ok := it.(draw.Part); return ok && p.ID == id }) {
 			t.Errorf("to %s: the sheet does not show it", to)
 		}
+	}
+}
+
+// A finding on a light's conductor that names the panel too has its mark where the
+// conductor is, and not on every sheet that the panel's bar crosses: beside the panel
+// it would be taken for a fault of the panel.
+func TestMarkStandsWhereTheConductorIs(t *testing.T) {
+	in := readBoat(t, "../../examples/tired.yaml")
+	pages, err := schematic.DC(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	number, last := "", ""
+	for _, p := range pages {
+		for _, x := range textsOf(p.Items) {
+			if strings.Contains(x.S, "wire-below-minimum") {
+				number = last
+			}
+			if _, err := strconv.Atoi(x.S); err == nil {
+				last = x.S
+			}
+		}
+	}
+	on := 0
+	for _, p := range pages {
+		if !slices.Contains(marked(p), number) {
+			continue
+		}
+		on++
+		if !slices.ContainsFunc(p.Items, func(it draw.Item) bool { q, ok := it.(draw.Part); return ok && q.ID == "LT1" }) {
+			t.Errorf("%s: mark %s stands there, the cabin lights do not", p.ID, number)
+		}
+	}
+	if number == "" || on != 1 {
+		t.Errorf("mark %q stands on %d sheets", number, on)
 	}
 }

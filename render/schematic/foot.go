@@ -17,8 +17,9 @@ import (
 type foot struct {
 	items []draw.Item
 	need  int // grid units of height that it takes and did not find
-	// short is set where the legend gives the rules' names only.
-	short bool
+	// short is set where the legend gives the rules' names only, mute where there
+	// is no legend for the marks of the sheet.
+	short, mute bool
 }
 
 // piece is something to be set at the foot, as high as it says.
@@ -45,22 +46,23 @@ func (p *paper) foot(first bool) *foot {
 	for _, form := range []footForm{{legend: fullLegend}, {legend: shortLegend}, {legend: shortLegend, runs: true}, {legend: noLegend}, {legend: noLegend, runs: true}} {
 		form.first = first
 		short := form.legend != fullLegend && len(p.found) > 0
+		mute := form.legend == noLegend && len(p.found) > 0
 		if h, set := p.compose(area.Width(), form); drawn+h <= area.Height() {
 			if over := p.at.Y + drawn + h - area.Max.Y; over > 0 {
 				p.shift(0, -draw.Grid(float64(gridUnits(over))))
 			}
-			return &foot{items: set(draw.Point{X: area.Min.X, Y: area.Max.Y - h}), short: short}
+			return &foot{items: set(draw.Point{X: area.Min.X, Y: area.Max.Y - h}), short: short, mute: mute}
 		}
 		if free < footLeast {
 			continue
 		}
 		if h, set := p.compose(free, form); h <= area.Height() {
 			p.shift(area.Min.X-p.at.X, 0)
-			return &foot{items: set(draw.Point{X: area.Max.X - free, Y: area.Max.Y - h}), short: short}
+			return &foot{items: set(draw.Point{X: area.Max.X - free, Y: area.Max.Y - h}), short: short, mute: mute}
 		}
 	}
 	h, set := p.compose(area.Width(), footForm{legend: noLegend, runs: true, first: first})
-	return &foot{items: set(draw.Point{X: area.Min.X, Y: area.Max.Y - h}), need: gridUnits(h + footGap), short: len(p.found) > 0}
+	return &foot{items: set(draw.Point{X: area.Min.X, Y: area.Max.Y - h}), need: gridUnits(h + footGap), short: len(p.found) > 0, mute: len(p.found) > 0}
 }
 
 // footForm is how much the foot says.
@@ -116,30 +118,55 @@ func (p *paper) shift(dx, dy draw.MM) {
 		return
 	}
 	p.at = p.at.Add(dx, dy)
+	p.redraw()
+}
+
+// redraw draws all again, with each sheet where it is now.
+func (p *paper) redraw() {
 	p.parts, p.runs, p.texts = nil, nil, nil
 	p.index = map[string]int{}
 	p.draw(p.d.plan)
 }
 
-// relevant are the findings that concern something on the sheet. What stands on
-// several sheets, a bar, has its findings on the first.
+// relevant are the findings that concern a part or conductor of the sheet. What
+// concerns bars and panels only, which stand on several, has its place on the first.
 func (p *paper) relevant() []numbered {
-	on := map[string]bool{}
-	for _, part := range p.parts {
-		on[part.ID] = p.firstWith(part.ID)
-	}
-	for _, w := range p.s.Wires {
-		if l := p.d.link[w.ID]; !l.stem {
-			on[l.id], on[l.wire().Ref()] = true, true
-		}
-	}
 	var out []numbered
 	for _, f := range p.d.found {
-		if slices.ContainsFunc(f.At, func(id string) bool { return on[plain(id)] }) {
+		here, elsewhere := p.names(f.At), false
+		for _, q := range p.d.sheets {
+			elsewhere = elsewhere || q.names(f.At)
+		}
+		if here || !elsewhere && p.bars(f.At) {
 			out = append(out, f)
 		}
 	}
 	return out
+}
+
+// names tells whether a part with a symbol on the sheet, or a conductor, is named.
+func (p *paper) names(at []string) bool {
+	return slices.ContainsFunc(at, func(id string) bool {
+		id = plain(id)
+		for i := range p.s.Boxes {
+			if p.s.Boxes[i].ID == id {
+				return true
+			}
+		}
+		for i := range p.s.Wires {
+			if l := p.d.link[p.s.Wires[i].ID]; !l.stem && (l.id == id || l.wire().Ref() == id) {
+				return true
+			}
+		}
+		return false
+	})
+}
+
+// bars tells whether a bar that is named stands on this sheet first.
+func (p *paper) bars(at []string) bool {
+	return slices.ContainsFunc(p.parts, func(part draw.Part) bool {
+		return p.firstWith(part.ID) && slices.ContainsFunc(at, func(id string) bool { return plain(id) == part.ID })
+	})
 }
 
 // firstWith tells whether no earlier sheet has the part.

@@ -181,11 +181,7 @@ func (d *drawing) conductor(l *link) layout.Link {
 	text := func(key, s string) layout.Text {
 		return layout.Text{Key: key, Size: layout.Size{W: gridUnits(draw.RunLabel.Width(s) + 1), H: h}}
 	}
-	first := number
-	if size != "" {
-		first += "  " + size
-	}
-	full := []layout.Text{text(keyFull, first)}
+	full := []layout.Text{text(keyFull, together(number, size))}
 	if rest != "" {
 		full = append(full, text(keyRest, rest))
 	}
@@ -229,10 +225,19 @@ func (d *drawing) labelText(l *link, key string) string {
 		return d.sizeColour(l)
 	case key == keySize:
 		return size
-	case key == keyNumber || size == "":
+	case key == keyNumber:
 		return number
 	}
-	return number + "  " + size
+	return together(number, size)
+}
+
+// together is a run's number and size in one: the colon keeps 9: 6 AWG from being
+// read as 96 AWG.
+func together(number, size string) string {
+	if size == "" {
+		return number
+	}
+	return number + ": " + size
 }
 
 // tag is the short text at the end of a conductor: the number of a stud, the name

@@ -2,11 +2,14 @@ package schematic
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"fitout/render/draw"
 	"fitout/render/sheet"
 	"fitout/schema"
 	"fitout/schema/symbol"
+	"fitout/validate/tables"
 )
 
 // chapter is a medium of the key.
@@ -44,6 +47,12 @@ func Key(in Input) ([]sheet.Page, error) {
 	}
 	if !any {
 		return nil, nil
+	}
+	if words := in.reading(); len(words) > 0 {
+		fl.Heading("How the electrical sheets are read")
+		for _, s := range words {
+			fl.Paragraph(s, draw.Small)
+		}
 	}
 	return fl.Framed(sheet.Page{ID: "key", Title: "Symbols and lines", Document: "Key", Frame: frame,
 		Desc: "What the symbols and lines of the set stand for."}), nil
@@ -110,6 +119,50 @@ func (c chapter) lines(b *schema.Boat) (out []sheet.LineEntry) {
 		if s.Meaning() != "" {
 			out = append(out, sheet.LineEntry{Style: s, Text: s.Meaning()})
 		}
+	}
+	return out
+}
+
+// reading explains the texts of the circuit sheets, by an example of each.
+func (in Input) reading() (out []string) {
+	var colours []string
+	given, taken := false, false
+	d := &drawing{in: in, medium: schema.DC, pot: newPotential(in.boat())}
+	for _, w := range in.boat().Wires {
+		if w.Cable != "" || w.Implied {
+			continue
+		}
+		name := w.Color.V
+		if w.Color.Given() {
+			given = true
+		} else {
+			name, taken = in.Survey.DefaultColour(w), true
+		}
+		if c := d.colour(w); c != "" {
+			if s := c + " " + tables.ColourName(name); !slices.Contains(colours, s) {
+				colours = append(colours, s)
+			}
+		}
+	}
+	if !given && !taken {
+		return nil
+	}
+	size, own := "2.5 mm²", ""
+	if in.boat().Rules.US() {
+		size = "14 AWG"
+	}
+	if taken {
+		own = " Where the file gives no colour, it is the one that the rule set has for that conductor: check it aboard."
+	}
+	out = []string{
+		"Along a run, 7: " + size + "  RD: its number, size and colour by IEC 60757, and its length where there is room; the wire list has them all. " +
+			"On this boat " + strings.Join(colours, ", ") + "." + own,
+		"In a panel, 3: 10 A: the way's number and its device's rating. In a flag, BN 5/A1: the bar or run goes on on sheet 5, in zone A1. " +
+			"Over a bar, B1 +: that terminal of B1 and all that lands on it. At rest 1: how a contact stands; all are drawn open, a selector at off. " +
+			"A number in a ring: a finding of the check.",
+	}
+	if slices.ContainsFunc(in.boat().Parts, func(p *schema.Part) bool { return p.Is(schema.ACPart) }) {
+		out[1] += " 7: 3 core " + size + ": one line for a cable with all its cores. Slashes across a lead: as many contacts, opened together."
 	}
 	return out
 }

@@ -40,6 +40,9 @@ func TestKeyExplainsWhatIsDrawn(t *testing.T) {
 					continue // one with outputs is a box with its terminals named
 				}
 				words, found := titlesOf(m, kind), false
+				if kind == "ac-breaker" { // one that opens on residual current too is drawn as such
+					words = append(words, titlesOf(m, "rcd")...)
+				}
 				for _, w := range words {
 					found = found || strings.Contains(key, squeeze(w))
 				}
@@ -79,4 +82,49 @@ func titlesOf(m symbol.Medium, kind string) (out []string) {
 		}
 	}
 	return out
+}
+
+// The key tells in words each colour code that stands along a run of the examples.
+func TestKeyExplainsColours(t *testing.T) {
+	words := map[string]string{}
+	for w, c := range codes {
+		words[c] = w
+	}
+	files, _ := filepath.Glob("../../examples/*.yaml")
+	for _, path := range files {
+		in := readBoat(t, path)
+		pages, err := schematic.Key(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		key := ""
+		for _, p := range pages {
+			for _, x := range textsOf(p.Items) {
+				key += x.S + " "
+			}
+		}
+		circuits, err := schematic.DC(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen := map[string]bool{}
+		for _, p := range circuits {
+			for _, x := range textsOf(p.Items) {
+				for _, f := range strings.Fields(x.S) {
+					if x.Label && words[f] != "" {
+						seen[f] = true
+					}
+				}
+			}
+		}
+		if len(seen) == 0 {
+			t.Errorf("%s: no colour stands along a run", path)
+		}
+		for c := range seen {
+			base := strings.FieldsFunc(words[c], func(r rune) bool { return strings.ContainsRune(" -/", r) })[0]
+			if !strings.Contains(squeeze(key), c+base) {
+				t.Errorf("%s: the key does not tell what %s is", path, c)
+			}
+		}
+	}
 }

@@ -76,12 +76,27 @@ func (p *paper) occupied(f *foot) *ground {
 			g.take(around(r.Points[i-1], r.Points[i]).Grow(half))
 		}
 	}
+	// symbols with what is between their strokes; the bars that a part's terminals
+	// have, which may reach over the sheet, line by line
+	for i := range p.s.Boxes {
+		b := &p.s.Boxes[i]
+		fit := p.d.bodies[b.ID]
+		g.take(p.box(layout.Rect{X: b.X, Y: b.Y, W: fit.w, H: fit.h}))
+	}
 	for _, part := range p.parts {
-		g.take(part.Outline())
+		drawn, any := draw.Box{}, false
 		for _, s := range part.Strokes {
-			if t, ok := s.(draw.Text); ok {
-				g.take(t.Bounds())
+			switch _, ok := s.(draw.Text); {
+			case ok:
+				g.take(s.Bounds())
+			case !any:
+				drawn, any = s.Bounds(), true
+			default:
+				drawn = drawn.Union(s.Bounds())
 			}
+		}
+		if any {
+			g.take(drawn)
 		}
 		for _, t := range part.Terminals {
 			g.take(around(t.A, t.B).Grow(0.3))
@@ -98,6 +113,23 @@ func (p *paper) occupied(f *foot) *ground {
 		}
 	}
 	return g
+}
+
+// pointTo says, as low on the sheet as there is room, which sheet tells what the
+// marks mean.
+func (p *paper) pointTo(f *foot, table int) {
+	g := p.occupied(f)
+	t := draw.Text{S: "Numbers in rings are findings: see sheet " + itoa(table), Letters: draw.Small}
+	width := t.Width()
+	for y := g.area.Max.Y - 1; y > g.area.Min.Y; y-- {
+		for x := g.area.Max.X - width - 1; x > g.area.Min.X; x -= 2 {
+			t.At = draw.Point{X: x, Y: y}
+			if g.free(t.Bounds().Grow(0.7)) {
+				f.items = append(f.items, draw.Group{Class: "legend", Strokes: []draw.Stroke{t}})
+				return
+			}
+		}
+	}
 }
 
 // mark puts the number of each finding beside what it concerns, clear of

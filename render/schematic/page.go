@@ -64,6 +64,9 @@ func (d *drawing) pages(id, title, document, caution string) ([]sheet.Page, erro
 		}
 		reserve = min(max(need, reserve+2), mostReserve)
 	}
+	for _, p := range papers { // now that every sheet has its place, marks can tell where they lead
+		p.redraw()
+	}
 	listed := -1
 	short := slices.ContainsFunc(feet, func(f *foot) bool { return f.short })
 	if short {
@@ -73,6 +76,13 @@ func (d *drawing) pages(id, title, document, caution string) ([]sheet.Page, erro
 	for i, p := range papers {
 		p.enrich(feet[i])
 		p.mark(feet[i])
+		if feet[i].mute {
+			table := papers[len(papers)-1].number + 1
+			if listed >= 0 {
+				table = papers[listed].number
+			}
+			p.pointTo(feet[i], table)
+		}
 		page := sheet.Page{ID: id, Title: title, Document: document, Caution: caution, Frame: p.frame}
 		if len(papers) > 1 {
 			page.ID = fmt.Sprintf("%s-%d", id, i+1)
@@ -226,6 +236,14 @@ func (p *paper) drawBox(b *layout.PlacedBox) {
 		}
 		at := draw.GridPoint(p.at, float64(b.X-left+a.X), float64(b.Y-fit.y+a.Y))
 		part.Terminals = append(part.Terminals, draw.Terminal{Name: a.Name, A: at, B: at})
+	}
+	if n := poles(n.part); d.medium == schema.AC && n > 1 {
+		for _, a := range s.Anchors {
+			if a.Side == symbol.Down {
+				at := draw.GridPoint(p.at, float64(b.X-left+a.X), float64(b.Y-fit.y+a.Y)-0.5)
+				part.Strokes = append(part.Strokes, draw.CoreStrokes(at, false, n)...)
+			}
+		}
 	}
 	for _, ld := range b.Landings {
 		st := d.styleOf(ld.Links)
@@ -466,7 +484,11 @@ func (p *paper) drawMark(m *layout.Mark, plan *layout.Plan) {
 	text := ref
 	if to, ok := p.nearest(m); ok {
 		q := p.d.sheets[to.Sheet]
-		text += fmt.Sprintf(" %d/%s", q.number, q.frame.Zone(q.point(to.At)))
+		there := q.point(to.At)
+		if m.Bar {
+			there.Y = q.barLine(m)
+		}
+		text += fmt.Sprintf(" %d/%s", q.number, q.frame.Zone(there))
 	}
 	if l := p.d.link[m.Ref]; l != nil && !m.Bar {
 		ref = l.id

@@ -37,9 +37,20 @@ func newPanel(p *schema.Part, m schema.Medium) *panel {
 	}
 	for _, w := range p.Ways {
 		title := w.Title.Or(w.Label.V)
-		out.ways = append(out.ways, panelWay{key: w.Key, title: title, rating: ratingText(w.Rating), fuse: fuse[w.Key], spare: w.Spare, poles: poles[w.Key]})
+		rating := strings.TrimSpace(ratingText(w.Rating) + " " + ratingText(w.Trip))
+		out.ways = append(out.ways, panelWay{key: w.Key, title: title, rating: rating, fuse: fuse[w.Key], spare: w.Spare, poles: poles[w.Key]})
 	}
 	return out
+}
+
+// poles is how many contacts a device for mains opens at once; 0 for other parts.
+func poles(p *schema.Part) int {
+	for _, b := range p.Branches() {
+		if b.Medium == schema.AC && b.Device != nil && b.Way == "" && !b.Device.Inside {
+			return b.Device.Poles
+		}
+	}
+	return 0
 }
 
 func ratingText(a schema.Val[unit.Amp]) string {

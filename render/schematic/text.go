@@ -190,7 +190,18 @@ func (n *node) text(c column) block {
 		add(p.Kind.Rating(p), draw.Rating)
 	}
 	add(position(p), draw.Rating)
+	if len(n.used) == 0 {
+		add(unwired(p), draw.Rating)
+	}
 	return append(out, wrapText(n.title, c.title, c.width)...)
+}
+
+// unwired says why a part stands there without a conductor.
+func unwired(p *schema.Part) string {
+	if p.Flag("battery").Or(false) {
+		return "own battery"
+	}
+	return "no wire given"
 }
 
 // position says how a contact stands that is not drawn as it stands: contacts are
@@ -218,10 +229,10 @@ func (n *node) name() block {
 	if n.panel != nil {
 		spare, empty := n.panel.without(n.used)
 		if len(spare) > 0 {
-			rest += "  spare " + strings.Join(spare, ", ")
+			rest += ", " + ranges(spare) + ": spare"
 		}
 		if len(empty) > 0 {
-			rest += "  nothing on " + strings.Join(empty, ", ")
+			rest += ", " + ranges(empty) + ": no wire"
 		}
 	}
 	limit := draw.MM(75)
@@ -263,14 +274,14 @@ func (d *drawing) label(l *link) (number, size, rest string) {
 	if n := w.Parallel.Or(1); n > 1 {
 		number = itoa(n) + "× " + number
 	}
-	if w.Cable != "" {
-		number = itoa(len(l.wires)) + " core  " + number
-	}
 	switch {
 	case w.Size.Given() && !w.Size.V.IsZero():
 		size = w.Size.V.Name()
 	case w.Auto:
 		size = "size open"
+	}
+	if w.Cable != "" {
+		size = strings.TrimSpace(itoa(len(l.wires)) + " core " + size)
 	}
 	if w.Cable == "" {
 		rest = d.colour(w)
@@ -294,20 +305,11 @@ func (d *drawing) colour(w *schema.Wire) string {
 	if w.Color.Given() {
 		return ColourCode(w.Color.V)
 	}
-	set := tables.US
-	if !d.in.boat().Rules.US() {
-		set = tables.ISO
-	}
-	role := tables.DCPositive
 	switch d.style(w) {
-	case draw.Negative, draw.NegativeMain:
-		role = tables.DCNegative
-	case draw.Bonding, draw.Earth:
-		role = tables.Bonding
 	case draw.Signal, draw.Live, draw.Neutral:
 		return ""
 	}
-	return ColourCode(tables.DefaultColour(set, role))
+	return ColourCode(d.in.Survey.DefaultColour(w))
 }
 
 // ColourCode writes a colour as its IEC 60757 code, stripe after base.

@@ -40,7 +40,7 @@ const (
 	viewHead  = draw.MM(11)
 	viewFoot  = draw.MM(20)
 	viewSide  = draw.MM(13)
-	bandPitch = draw.MM(4.2)
+	bandPitch = draw.MM(4.6)
 	rulerAt   = draw.MM(14.5) // the ruler above the foot of the sheet, beside the names of spaces
 	rulerOff  = draw.MM(28)   // and below the boat, at most
 )
@@ -155,7 +155,7 @@ func (v *view) bands() draw.Group {
 			draw.Line(draw.Point{X: x0, Y: h}, draw.Point{X: x1, Y: h}, draw.Rule),
 			draw.Line(draw.Point{X: x0, Y: h - 0.8}, draw.Point{X: x0, Y: h + 0.8}, draw.Rule),
 			draw.Line(draw.Point{X: x1, Y: h - 0.8}, draw.Point{X: x1, Y: h + 0.8}, draw.Rule),
-			draw.Text{At: draw.Point{X: middle, Y: h + 0.7 + draw.Small.Cap()}, S: name, Letters: draw.Small, Align: draw.Middle})
+			draw.Text{At: draw.Point{X: middle, Y: h + 1.1 + draw.Small.Cap()}, S: name, Letters: draw.Small, Align: draw.Middle})
 	}
 	v.rows = max(v.rows, len(rows))
 	return g

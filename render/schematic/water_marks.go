@@ -208,7 +208,7 @@ func (w *waterSheets) legendLines(i int) []legendLine {
 	for _, f := range w.onSheet(i) {
 		text := draw.Small.Wrap(f.Rule+": "+f.Message, (width-9)/wider)
 		if k := whole[f.number]; k != i && len(text) > 1 {
-			rest := fmt.Sprintf(" … in full on sheet %d", w.in.First+k)
+			rest := fmt.Sprintf(" … in full on sheet %d", w.in.first()+k)
 			text = []string{draw.Small.Wrap(text[0], (width-9)/wider-draw.Small.Width(rest))[0] + rest}
 		}
 		for k, s := range text {

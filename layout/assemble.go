@@ -5,18 +5,27 @@ import "slices"
 // placeY stacks ranks and channels. A channel is as high as its tracks and the labels in it need.
 func (l *ladder) placeY() {
 	l.rowTop, l.rowH = make([]int, l.nranks), make([]int, l.nranks)
+	// what stands in a row above and below the middle of its boxes
+	upper, lower := make([]int, l.nranks), make([]int, l.nranks)
 	l.chanTop, l.chanH = make([]int, l.nranks+1), make([]int, l.nranks+1)
 	for v := range l.items {
 		it := &l.items[v]
 		switch it.kind {
 		case boxItem:
 			l.rowH[it.rank] = max(l.rowH[it.rank], it.padT()+it.h+it.padB())
+			upper[it.rank] = max(upper[it.rank], it.padT()+it.h/2)
+			lower[it.rank] = max(lower[it.rank], it.h-it.h/2+it.padB())
 		case barItem:
 			h := it.h
 			if it.markL+it.markR > 0 {
 				h = max(h, l.g.Bars[it.ref].Mark.H)
 			}
 			l.rowH[it.rank] = max(l.rowH[it.rank], h)
+		}
+	}
+	if l.below {
+		for r := range l.rowH {
+			l.rowH[r] = max(l.rowH[r], upper[r]+lower[r])
 		}
 	}
 	y := 0
@@ -49,6 +58,9 @@ func (l *ladder) placeY() {
 		it.y = l.rowTop[it.rank] + (l.rowH[it.rank]-h)/2
 		if it.kind == boxItem {
 			it.y += it.padT()
+			if l.below && upper[it.rank]+lower[it.rank] > 0 {
+				it.y = l.rowTop[it.rank] + (l.rowH[it.rank]-upper[it.rank]-lower[it.rank])/2 + upper[it.rank] - it.h/2
+			}
 		}
 	}
 }

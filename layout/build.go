@@ -25,6 +25,7 @@ type item struct {
 	landings []landing
 
 	textRoom     bool // box: room is kept for its text on the right
+	foot         bool // box: it is kept below, on the right of the link there
 	nameRoom     int  // bar: room kept for the name left of the first stud
 	markL, markR int  // bar: width of the continuation marks
 	head, tail   int  // bar: room beyond the outer studs
@@ -85,7 +86,8 @@ type ladder struct {
 	ranks  [][]int
 	nranks int
 
-	level   int // of link labels
+	level   int  // of link labels
+	below   bool // texts of boxes stand below them
 	rowTop  []int
 	rowH    []int
 	chanTop []int
@@ -106,7 +108,9 @@ type dress struct {
 	hint  map[string]float64
 	// variant 0 keeps to the order of the file; others begin from a shuffle of their own
 	variant uint64
-	work    *work // shared with other drawings, nil for room of its own
+	work    *work           // shared with other drawings, nil for room of its own
+	loose   map[string]bool // links that do not rank
+	below   bool            // texts of boxes may stand below them
 }
 
 // newLadder builds items and links of a graph.
@@ -144,7 +148,7 @@ func newLadder(g *Graph, d dress) *ladder {
 		l.items = append(l.items, it)
 	}
 	for i, k := range g.Links {
-		info := linkInfo{ref: i, directed: !k.Bridge}
+		info := linkInfo{ref: i, directed: !k.Bridge && !d.loose[k.ID]}
 		for e, end := range []End{k.From, k.To} {
 			v := l.byID[end.Node]
 			info.node[e] = v

@@ -78,8 +78,8 @@ func TestLadders(t *testing.T) {
 
 // TestTargets holds the sheets of 59 and 150 parts against the figures of the design note, section 9: bends, doglegs, cut wires,
 // crossings (3 a sheet, 6 in all), sheets (4 on A3, 8 on A4 portrait). Two figures fall short of the note and are held where they
-// are, so that they get no worse: the careless 150 parts on A3 have 8 crossings, 6 of them on one sheet, all of them earth leads of
-// single loads, and 150 parts take 9 sheets of A4 portrait alone.
+// are, so that they get no worse: one A3 sheet of 150 tidy parts has 6 crossings, all of them earth leads of single loads, and 150
+// parts take 9 sheets of A4 portrait alone, their careless twin 10.
 func TestTargets(t *testing.T) {
 	for _, c := range []struct {
 		parts           int
@@ -87,10 +87,10 @@ func TestTargets(t *testing.T) {
 		sheets          int
 		crossings, each int
 	}{
-		{59, a3, 2, 3, 3},
-		{59, a4p, 4, 3, 3},
-		{150, a3, 4, 8, 6},
-		{150, a4p, 9, 6, 3},
+		{59, a3, 2, 3, 2},
+		{59, a4p, 4, 3, 2},
+		{150, a3, 4, 6, 6},
+		{150, a4p, 10, 6, 3},
 	} {
 		for _, twin := range []bool{false, true} {
 			if c.parts > 59 && testing.Short() {
@@ -108,10 +108,10 @@ func TestTargets(t *testing.T) {
 			name := fmt.Sprintf("%d parts on %s, careless %v", c.parts, c.pages[0].Name, twin)
 			t.Logf("%s: %d sheets, %d crossings (%d), %.2f bends a wire (%d, bridge %d), %d cut", name, len(p.Sheets),
 				sum.Crossings, worst.Crossings, float64(sum.Bends)/float64(sum.Wires), worst.WorstWire, worst.WorstBridge, sum.Cut)
-			if len(p.Sheets) > c.sheets {
+			if len(p.Sheets) > c.sheets || !twin && len(p.Sheets) > 9 {
 				t.Errorf("%s: %d sheets", name, len(p.Sheets))
 			}
-			if sum.Crossings > c.crossings || worst.Crossings > c.each {
+			if sum.Crossings > c.crossings || worst.Crossings > c.each || twin && worst.Crossings > 3 {
 				t.Errorf("%s: %d crossings, %d on one sheet", name, sum.Crossings, worst.Crossings)
 			}
 			if limit := map[int]int{59: 7, 150: 5}[c.parts]; 10*sum.Bends > limit*sum.Wires {

@@ -144,6 +144,9 @@ func (l *ladder) letter(s *Sheet) []lack {
 				continue
 			}
 			g := &l.g.Boxes[it.ref]
+			if it.foot && c.footText(&s.Boxes[box[v]], g, it.x+it.padL()+l.foot(v)) {
+				continue
+			}
 			if g.Text.W > 0 && !c.boxText(&s.Boxes[box[v]], g, it.x+it.span()-it.res[Right]+g.Reserve.Right) {
 				lacks = append(lacks, lack{item: v, need: g.Text.W})
 			}
@@ -291,6 +294,17 @@ func (c *canvas) boxText(b *PlacedBox, g *Box, kept int) bool {
 		}
 	}
 	return false
+}
+
+// footText puts a box's text below it, on the right of the link there.
+func (c *canvas) footText(b *PlacedBox, g *Box, x int) bool {
+	r := Rect{x, b.Y + g.H, g.Text.W, g.Text.H}
+	if !c.free(r) {
+		return false
+	}
+	b.Text = r
+	c.block(r)
+	return true
 }
 
 // bounds is the area of a box with its landing bars.

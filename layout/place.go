@@ -20,18 +20,26 @@ const (
 
 // placeX finds the x of everything. Wider pulls the drawing together: it is the weight of its total width against the bends.
 func (l *ladder) placeX(narrow int) {
+	l.sweepColumns()
+	l.squeeze(narrow)
+}
+
+// sweepColumns finds first places, which hang on no width weight.
+func (l *ladder) sweepColumns() {
 	l.spread()
 	for i := range l.items {
 		if l.items[i].kind == barItem {
 			l.sortStuds(i)
 		}
 	}
-	for round := range 3 {
-		if round == 0 {
-			for k := range 10 {
-				l.sweepX(k)
-			}
-		}
+	for k := range 10 {
+		l.sweepX(k)
+	}
+}
+
+// squeeze goes on from the first places.
+func (l *ladder) squeeze(narrow int) {
+	for range 3 {
 		l.simplexX(narrow)
 		changed := false
 		for i := range l.items {
@@ -156,7 +164,11 @@ func (l *ladder) least() int {
 				b := &l.g.Boxes[it.ref]
 				w += it.ext[Left] + it.w + it.ext[Right] + b.Reserve.Left + b.Reserve.Right
 				if b.Keep {
-					w += b.Text.W
+					if at := l.foot(v); at >= 0 {
+						w += max(0, at+b.Text.W-it.w)
+					} else {
+						w += b.Text.W
+					}
 				}
 			}
 		}

@@ -11,7 +11,7 @@ func Run(g Graph, pages []Page) (*Plan, error) {
 	}
 	if len(pages) == 0 {
 		d := newDrawing(&g, dress{})
-		s, _, _ := d.fit(Page{W: 1 << 30, H: 1 << 30}, endless)
+		s, _, _ := d.fit(Page{W: 1 << 30, H: 1 << 30}, endless, textBeside)
 		s.Page, s.Fits = Page{}, true
 		p := &Plan{Sheets: []Sheet{s}}
 		p.lacking()
@@ -48,10 +48,22 @@ type drawing struct {
 	l *ladder
 	// Crossings is what the order foretells.
 	crossings int
-	least     int              // no drawing is narrower
-	cache     map[[2]int]Sheet // by width weight and label level
-	drawn     map[int]columns  // by width weight, before texts are placed
+	places    int                // of texts that there are
+	least     [textPlaces]int    // no drawing is narrower
+	cache     map[style]Sheet    // as drawn
+	drawn     map[[2]int]columns // by width weight and place of the texts, before texts are placed
+	swept     map[int]columns    // by place of the texts: where every width weight begins
 }
+
+// style is how a drawing is set: the weight of its width, the level of its labels, and where the texts of its boxes stand.
+type style struct{ narrow, level, texts int }
+
+// Where the texts of boxes stand: beside them, or below them where that makes the columns narrower. Below takes height.
+const (
+	textBeside = iota
+	textBelow
+	textPlaces
+)
 
 // columns is what the places sideways settle, the same for every level of the labels.
 type columns struct {
@@ -89,24 +101,44 @@ func (l *ladder) restoreColumns(c columns) {
 	}
 }
 
-// columns places everything sideways, once for each width weight.
-func (d *drawing) columns(narrow int) columns {
-	c, ok := d.drawn[narrow]
+// columns places everything sideways, once for each width weight and place of the texts.
+func (d *drawing) columns(st style) columns {
+	k := [2]int{st.narrow, st.texts}
+	c, ok := d.drawn[k]
 	if !ok {
+		d.l.below = st.texts == textBelow
 		d.l.reset()
-		d.l.placeX(narrow)
+		if first, ok := d.swept[st.texts]; ok {
+			d.l.restoreColumns(first)
+		} else {
+			d.l.sweepColumns()
+			d.swept[st.texts] = d.l.keep()
+		}
+		d.l.squeeze(st.narrow)
 		d.l.routeChannels()
 		c = d.l.keep()
-		d.drawn[narrow] = c
+		d.drawn[k] = c
 	}
 	return c
 }
 
-func newDrawing(g *Graph, d dress) *drawing {
-	l := newLadder(g, d)
+func newDrawing(g *Graph, how dress) *drawing {
+	l := newLadder(g, how)
 	l.build()
-	c := l.orderRanks(restarts(len(l.items)), d.variant)
-	return &drawing{g: g, l: l, crossings: c, least: l.least(), cache: map[[2]int]Sheet{}, drawn: map[int]columns{}}
+	c := l.orderRanks(restarts(len(l.items)), how.variant)
+	d := &drawing{g: g, l: l, crossings: c, cache: map[style]Sheet{}, drawn: map[[2]int]columns{}, swept: map[int]columns{}}
+	d.least[textBeside], d.places = l.least(), textBelow
+	if !how.below {
+		return d
+	}
+	l.below = true
+	for v := range l.items {
+		if l.items[v].kind == boxItem && g.Boxes[l.items[v].ref].Keep && l.foot(v) >= 0 {
+			d.least[textBelow], d.places = l.least(), textPlaces
+			return d
+		}
+	}
+	return d
 }
 
 var widths = []int{2, 8, 24, 64, 200}
@@ -116,22 +148,23 @@ const endless = 1
 
 // fit tries ever narrower drawings, the fullest labels first, and takes the first that fits the page. If none does it returns false
 // and which of them comes nearest.
-func (d *drawing) fit(p Page, tries int) (s Sheet, near nearest, ok bool) {
-	near = nearest{over: -1, narrow: widths[0]}
+func (d *drawing) fit(p Page, tries, texts int) (s Sheet, near nearest, ok bool) {
+	near = nearest{over: -1, style: style{narrow: widths[0], texts: texts}}
 	for level := range d.levels() {
 		wide := true
 		for k := range min(tries, len(widths)) {
 			// texts only ever make a drawing larger: do not look for their places where it is too large without
-			w, h := d.bare(widths[k], level)
+			st := style{widths[k], level, texts}
+			w, h := d.bare(st)
 			if w <= p.W && h <= p.H {
-				s := d.sheet(widths[k], level)
+				s := d.sheet(st)
 				if w, h = s.W, s.H; w <= p.W && h <= p.H {
 					s.Page, s.Fits = p, true
 					return s, near, true
 				}
 			}
 			if o := max(0, w-p.W) + max(0, h-p.H); near.over < 0 || o < near.over {
-				near = nearest{o, widths[k], level}
+				near = nearest{o, st}
 			}
 			if w <= p.W { // too high only: narrower does not help
 				wide = false
@@ -145,27 +178,57 @@ func (d *drawing) fit(p Page, tries int) (s Sheet, near nearest, ok bool) {
 	return Sheet{}, near, false
 }
 
-// nearest is the drawing that goes least beyond a page: by how much, and with which width weight and level of labels.
-type nearest struct{ over, narrow, level int }
+// nearest is the drawing that goes least beyond a page, and by how much.
+type nearest struct {
+	over int
+	style
+}
 
-// fits tells whether one of the pages holds the drawing.
+// fits tells whether one of the pages holds the drawing. Where one holds it at its narrowest and with the fewest labels no more is
+// tried.
 func (d *drawing) fits(pages []Page, tries int) bool {
-	for _, p := range pages {
-		if d.least > p.W {
-			continue
+	var close []func() bool
+	for texts := range d.places {
+		for _, p := range pages {
+			_, bare, ok := d.narrowest(p, tries, texts)
+			if ok {
+				return true
+			}
+			if bare { // only its texts had no room
+				close = append(close, func() bool { _, _, ok := d.fit(p, tries, texts); return ok })
+			}
 		}
-		if _, _, ok := d.fit(p, tries); ok {
+	}
+	for _, try := range close {
+		if try() {
 			return true
 		}
 	}
 	return false
 }
 
+// narrowest draws as narrow as it goes and with the fewest labels. It tells whether the page holds it so, without
+// the texts that find no room in it and with them.
+func (d *drawing) narrowest(p Page, tries, texts int) (s Sheet, bare, ok bool) {
+	if d.least[texts] > p.W {
+		return s, false, false
+	}
+	st := style{widths[min(tries, len(widths))-1], d.levels() - 1, texts}
+	if w, h := d.bare(st); w > p.W || h > p.H {
+		return s, false, false
+	}
+	if s = d.sheet(st); s.W > p.W || s.H > p.H {
+		return s, true, false
+	}
+	s.Page, s.Fits = p, true
+	return s, true, true
+}
+
 // bare is the size of the drawing before texts open it further.
-func (d *drawing) bare(narrow, level int) (w, h int) {
+func (d *drawing) bare(st style) (w, h int) {
 	l := d.l
-	c := d.columns(narrow)
-	l.level = level
+	c := d.columns(st)
+	l.level, l.below = st.level, st.texts == textBelow
 	l.reset()
 	l.tracks = slices.Clone(c.tracks)
 	l.placeY()
@@ -182,20 +245,20 @@ func (d *drawing) levels() int {
 }
 
 // sheet places, routes and letters the drawing. Where a text finds no room, the drawing is opened there and done again.
-func (d *drawing) sheet(narrow, level int) Sheet {
-	if s, ok := d.cache[[2]int{narrow, level}]; ok {
+func (d *drawing) sheet(st style) Sheet {
+	if s, ok := d.cache[st]; ok {
 		return s
 	}
 	l := d.l
-	c := d.columns(narrow)
-	l.level = level
+	c := d.columns(st)
+	l.level, l.below = st.level, st.texts == textBelow
 	l.reset()
 	var s Sheet
 	for round := 0; ; round++ {
 		if round == 0 {
 			l.restoreColumns(c)
 		} else {
-			l.placeX(narrow)
+			l.placeX(st.narrow)
 			l.routeChannels()
 		}
 		for again := 0; ; again++ {
@@ -211,7 +274,7 @@ func (d *drawing) sheet(narrow, level int) Sheet {
 				wider = l.widen(lacks, round >= 2)
 			}
 			if !wider {
-				d.cache[[2]int{narrow, level}] = s
+				d.cache[st] = s
 				return s
 			}
 			break
@@ -223,12 +286,12 @@ func (d *drawing) sheet(narrow, level int) Sheet {
 func (l *ladder) reset() {
 	for v := range l.items {
 		it := &l.items[v]
-		it.nameRoom, it.textRoom = 0, false
+		it.nameRoom, it.textRoom, it.foot = 0, false, false
 		if it.kind == boxItem {
 			r := l.g.Boxes[it.ref].Reserve
 			it.res = [4]int{Top: r.Above, Bottom: r.Below, Left: r.Left, Right: r.Right}
 			if b := &l.g.Boxes[it.ref]; b.Keep {
-				it.keepText(b)
+				l.keepText(v)
 			}
 		}
 	}
@@ -293,7 +356,7 @@ func (l *ladder) widen(lacks []lack, all bool) bool {
 		}
 		for _, v := range l.ranks[it.rank] {
 			if (v == k.item || all) && l.items[v].kind == boxItem && !l.items[v].mark && !l.items[v].textRoom {
-				l.items[v].keepText(&l.g.Boxes[l.items[v].ref])
+				l.keepText(v)
 				done = true
 			}
 		}
@@ -301,15 +364,50 @@ func (l *ladder) widen(lacks []lack, all bool) bool {
 	return done
 }
 
-// keepText keeps room for a box's text on its right, beyond its landing bars.
-func (it *item) keepText(b *Box) {
+// keepText keeps room for a box's text on its right, beyond its landing bars, or below it along the link that leaves it there.
+func (l *ladder) keepText(v int) {
+	it := &l.items[v]
+	b := &l.g.Boxes[it.ref]
 	if b.Text.W == 0 {
 		return
 	}
 	it.textRoom = true
+	if at := l.foot(v); at >= 0 {
+		it.foot = true
+		it.res[Right] += max(0, at+b.Text.W-it.w-it.ext[Right])
+		it.res[Bottom] += b.Text.H
+		return
+	}
 	it.res[Right] += b.Text.W
 	over := max(0, b.Text.H-it.h)
 	it.res[Top], it.res[Bottom] = it.res[Top]+(over+1)/2, it.res[Bottom]+(over+1)/2
+}
+
+// foot is where the one link that leaves a box below does so, from the left of its body, if its text may stand beside it there and
+// that makes the column narrower by two units or more; else -1.
+func (l *ladder) foot(v int) int {
+	it := &l.items[v]
+	if !l.below || it.ext[Bottom] > 0 || it.ext[Right] > 0 || it.ext[Left] > 0 {
+		return -1
+	}
+	at := -1
+	for _, p := range it.pins {
+		if l.pins[p].up {
+			continue
+		}
+		if at >= 0 {
+			return -1
+		}
+		at = l.pins[p].off
+		if it.mirror {
+			at = it.w - at
+		}
+	}
+	t := l.g.Boxes[it.ref].Text.W
+	if at < 0 || it.w+t-max(it.w, at+t) < 1 {
+		return -1
+	}
+	return at
 }
 
 // grow makes the sheet as large as what is on it.

@@ -19,15 +19,17 @@ const (
 // only if its sheets have more crossings than enough, and taken only if they are clearly better. Each costs as much as the first.
 func variants(boxes int) int {
 	switch {
-	case boxes <= 100:
+	case boxes <= large:
 		return 6
-	case boxes <= 200:
-		return 4
 	case boxes <= 400:
 		return 2
 	}
 	return 1
 }
+
+// large is the number of boxes of a boat that takes many sheets. Fewer sheets are then worth more than that each part keeps its place
+// when another comes to stand beside it.
+const large = 100
 
 const enough = 2 // crossings over all sheets at which no further variant is tried
 
@@ -56,6 +58,8 @@ type splitter struct {
 	known map[segment]*drawing
 	bad   map[segment]bool // those that none of the pages holds; their drawings are let go
 	work  *work
+	below bool                 // texts of boxes may stand below them
+	again map[segment]*drawing // drawn once more for fewer crossings, nil if there is nothing better
 }
 
 // steps are the counts of columns that room may be kept for, the more generous first.
@@ -65,8 +69,11 @@ var steps = []int{4, 2, 1}
 // that without room and the most generous are made side by side.
 func roomy(g *Graph, pages []Page) *Plan {
 	list := steps
-	if len(g.Boxes) > 300 {
+	switch {
+	case len(g.Boxes) > 300:
 		list = steps[1:2]
+	case len(g.Boxes) > large:
+		list = steps[:2]
 	}
 	var bare *Plan
 	var wait sync.WaitGroup
@@ -79,7 +86,7 @@ func roomy(g *Graph, pages []Page) *Plan {
 		p := split(wide, pages)
 		stands := p.strip()
 		wait.Wait()
-		if stands && !p.worse(bare) {
+		if stands && !p.worse(bare) && (len(g.Boxes) <= large || !p.winds() || bare.winds()) {
 			return p
 		}
 	}
@@ -210,12 +217,13 @@ func (p *Plan) paper() int {
 }
 
 func newSplitter(g *Graph, variant uint64) *splitter {
-	s := &splitter{g: g, of: map[string]int{}, bars: map[string]int{}, hint: map[string]float64{}, known: map[segment]*drawing{}, work: new(work)}
+	s := &splitter{g: g, of: map[string]int{}, bars: map[string]int{}, hint: map[string]float64{}, known: map[segment]*drawing{}, again: map[segment]*drawing{}, work: new(work)}
 	for i := range g.Bars {
 		s.bars[g.Bars[i].ID] = i
 	}
+	s.below = len(g.Boxes) > large
 	d := newDrawing(g, dress{variant: variant, work: s.work})
-	d.l.level = 0
+	d.l.level, d.l.below = 0, s.below
 	d.l.reset()
 	d.l.placeX(widths[0])
 	hung := make([]bool, len(g.Bars))
@@ -349,12 +357,18 @@ func (s *splitter) settleBars(need func(unit, bar int)) {
 func (s *splitter) on(pages []Page) *Plan {
 	s.bad = map[segment]bool{}
 	plan := s.within(pages, len(widths))
-	if bends, wires := plan.bends(); 2*bends > wires {
+	if plan.winds() {
 		if p := s.within(pages, easy); len(p.Sheets)-len(plan.Sheets) <= (len(plan.Sheets)-1)/5 && p.better(plan) {
 			return p
 		}
 	}
 	return plan
+}
+
+// winds tells whether a plan has more bends than a boat of many sheets may have, one in two wires.
+func (p *Plan) winds() bool {
+	bends, wires := p.bends()
+	return 2*bends > wires
 }
 
 // easy keeps wires straight: the width weights up to it cost few bends.
@@ -414,24 +428,27 @@ func (s *splitter) within(pages []Page, tries int) *Plan {
 func (d *drawing) best(pages []Page, tries int) (Sheet, bool) {
 	var best Sheet
 	found := false
-	price := func(s *Sheet) int {
-		f := Measure(s)
-		return f.Bends + priceCross*f.Crossings
-	}
-	near := make([]nearest, len(pages))
-	for i, p := range pages {
-		s, n, ok := d.fit(p, tries)
-		near[i] = n
-		if ok && (!found || s.Level < best.Level || s.Level == best.Level && price(&s) < price(&best)) {
-			best, found = s, true
+	var near []nearest
+	var on []Page
+	for texts := range d.places {
+		for _, p := range pages {
+			last, _, sure := d.narrowest(p, tries, texts)
+			s, n, ok := d.fit(p, tries, texts)
+			if !ok && sure {
+				s, ok = last, true
+			}
+			near, on = append(near, n), append(on, p)
+			if ok && (!found || s.Level < best.Level || s.Level == best.Level && s.price() < best.price()) {
+				best, found = s, true
+			}
 		}
 	}
 	if found {
 		return best, true
 	}
 	over := func(s *Sheet) int { return max(0, s.W-s.Page.W) + max(0, s.H-s.Page.H) }
-	for i, p := range pages {
-		s := d.sheet(near[i].narrow, near[i].level)
+	for i, p := range on {
+		s := d.sheet(near[i].style)
 		s.Page = p
 		if i == 0 || over(&s) < over(&best) {
 			best = s
@@ -484,7 +501,7 @@ func (s *splitter) drawing(g segment) *drawing {
 // end on marks.
 func (s *splitter) subgraph(g segment) (*Graph, dress) {
 	sub := &Graph{}
-	d := dress{marks: map[string]End{}, cont: map[string]uint8{}, hint: s.hint, work: s.work}
+	d := dress{marks: map[string]End{}, cont: map[string]uint8{}, hint: s.hint, below: s.below, work: s.work}
 	on := map[string]bool{}
 	for i := g.from; i < g.to; i++ {
 		on[s.id(i)] = true
@@ -590,7 +607,7 @@ func (s *splitter) cut(sub *Graph, d dress, k Link, end int) {
 func (s *splitter) finish(pages []Page, segs []segment, tries int) *Plan {
 	plan := &Plan{}
 	for i, g := range segs {
-		sheet, ok := s.drawing(g).best(pages, tries)
+		sheet, ok := s.best(g, pages, tries)
 		sheet.Marks = slices.Clone(sheet.Marks) // the drawing may serve other plans
 		if !ok {
 			plan.Notes = append(plan.Notes, Note{Sheet: i, Text: "larger than the page"})

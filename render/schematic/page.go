@@ -224,7 +224,7 @@ func (p *paper) drawBox(b *layout.PlacedBox) {
 	cell := p.box(b.Text)
 	align := draw.Middle
 	switch {
-	case b.Text.X >= b.X+fit.w:
+	case b.Text.X >= b.X+fit.w, b.Text.X > b.X && b.Text.Y >= b.Y+fit.h: // also below it, beside its conductor
 		align = draw.Start
 	case b.Text.X+b.Text.W <= b.X:
 		align = draw.End

@@ -281,7 +281,7 @@ func (g *ground) along(r draw.Run, s string, sides []bool) (draw.Text, bool) {
 	slices.SortStableFunc(order, func(a, b int) int { return int(100 * (length(b) - length(a))) })
 	for _, i := range order {
 		a, b := r.Points[i-1], r.Points[i]
-		span := length(i) - width - 1
+		span := length(i) - width - 0.2
 		if span < 0 {
 			continue
 		}

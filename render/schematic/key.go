@@ -162,7 +162,7 @@ func (in Input) reading() (out []string) {
 			"A number in a ring: a finding of the check.",
 	}
 	if slices.ContainsFunc(in.boat().Parts, func(p *schema.Part) bool { return p.Is(schema.ACPart) }) {
-		out[1] += " 7: 3 core " + size + ": one line for a cable with all its cores. Slashes across a lead: as many contacts, opened together."
+		out[1] += " 7: 3×" + size + ": one line for a cable with all its cores, here three. Slashes across a lead: as many contacts, opened together."
 	}
 	return out
 }

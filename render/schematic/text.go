@@ -281,7 +281,7 @@ func (d *drawing) label(l *link) (number, size, rest string) {
 		size = "size open"
 	}
 	if w.Cable != "" {
-		size = strings.TrimSpace(itoa(len(l.wires)) + " core " + size)
+		size = strings.TrimSpace(itoa(len(l.wires)) + "×" + size)
 	}
 	if w.Cable == "" {
 		rest = d.colour(w)

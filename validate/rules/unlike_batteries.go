@@ -103,7 +103,9 @@ func checkUnlikeBatteries(c *Context) {
 	known := map[string]bool{}
 	c.eachPosition(func(st *survey.State, at position, report bool) int {
 		fresh := 0
+		clash := map[*schema.Part]bool{}
 		for _, l := range st.Loops {
+			clash[l.Edge.Part] = c.isMismatch(l)
 			key := "volts " + l.Edge.Part.ID
 			if !c.isMismatch(l) || known[key] {
 				continue
@@ -128,7 +130,7 @@ func checkUnlikeBatteries(c *Context) {
 			if report {
 				known[key] = true
 			}
-			if c.unlikeBank(at, bank, report, known) {
+			if c.unlikeBank(at, bank, report, known, clash) {
 				fresh++
 			}
 		}
@@ -169,7 +171,7 @@ func (c *Context) unlikeVolts(st *survey.State, at position, l survey.Loop) {
 
 // unlikeBank compares the batteries of one bank and reports whether a finding
 // holds.
-func (c *Context) unlikeBank(at position, bank []*trace.Edge, report bool, known map[string]bool) bool {
+func (c *Context) unlikeBank(at position, bank []*trace.Edge, report bool, known map[string]bool, clash map[*schema.Part]bool) bool {
 	first := bank[0].Part
 	for _, e := range bank {
 		if !e.Part.Word("chemistry").Given() {
@@ -190,7 +192,7 @@ func (c *Context) unlikeBank(at position, bank []*trace.Edge, report bool, known
 			break
 		}
 	}
-	if what == "" {
+	if what == "" && !slices.ContainsFunc(bank, func(e *trace.Edge) bool { return clash[e.Part] }) {
 		what = c.unlikeString(bank)
 	}
 	if what == "" && at.words == "" {

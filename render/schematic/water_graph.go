@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	waterlayout "fitout/layout/water"
@@ -153,7 +154,8 @@ func (g *waterGraph) put(w *waterBox, hint waterlayout.Hint, straddle bool) {
 		Swaps:   w.part != nil && w.part.Is(schema.Junction),
 		Mirrors: w.part != nil && !w.part.Is(schema.Junction) && len(w.sym.Anchors) > 1,
 	}
-	b.Lean = int(math.Round(50 * (w.sym.Box.Min.Y + w.sym.Box.Max.Y - w.box.Min.Y - w.box.Max.Y)))
+	ink := strokesOf(w.sym)
+	b.Lean = int(math.Round(50 * (ink.Min.Y + ink.Max.Y - w.box.Min.Y - w.box.Max.Y)))
 	b.Skin = skinOf(w)
 	b.Anchor = min(max(int(-w.box.Min.Y), 0), b.Size.H)
 	for _, a := range w.sym.Anchors {
@@ -161,6 +163,13 @@ func (g *waterGraph) put(w *waterBox, hint waterlayout.Hint, straddle bool) {
 	}
 	g.boxes[w.id] = w
 	g.graph.Boxes = append(g.graph.Boxes, b)
+}
+
+// strokesOf is the extent of a symbol without its letters: what a reader takes for its
+// place.
+func strokesOf(s symbol.Symbol) symbol.Box {
+	s.Primitives = slices.DeleteFunc(slices.Clone(s.Primitives), func(p symbol.Primitive) bool { return p.Shape == symbol.Text })
+	return s.Shift(0, 0).Box
 }
 
 // skinOf is the hull in the symbol of a fitting: a line through its origin, upright

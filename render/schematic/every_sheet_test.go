@@ -16,6 +16,9 @@ import (
 // overview, the panels' fronts, the places and the key of every example and of odd
 // boats, on every paper, both ways up.
 func TestEverySheet(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of sheets; not under the race detector, which has TestSameBytesOnAnyCores")
+	}
 	files, err := filepath.Glob("../../examples/*.yaml")
 	if err != nil || len(files) == 0 {
 		t.Fatal(err)

@@ -422,6 +422,9 @@ func compare(old, now []*svgSheet, on map[string]bool) steady {
 // runs on every bar their order. The yacht keeps all of it; of the other boats' edits
 // the shares that do are held where they are, so that they get no worse.
 func TestSteady(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of sheets; not under the race detector, which has TestSameBytesOnAnyCores")
+	}
 	names, list := circuitBoats(t)
 	const most = 4
 	total, met := map[string]int{}, map[string][3]int{}

@@ -364,6 +364,9 @@ var mostSheets = map[string]int{
 // counted, at most one in twenty-five. The hull goes on at four of five ends of the
 // fittings' plates at least.
 func TestWaterSheets(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of sheets; not under the race detector, which has TestSameBytesOnAnyCores")
+	}
 	files, _ := filepath.Glob("../../examples/*.yaml")
 	if len(files) == 0 {
 		t.Fatal("no examples")
@@ -528,6 +531,9 @@ var waterSeeds = flag.Int64("water-seeds", 24, "invented boats with water")
 // Invented boats of up to 100 water parts: the same targets; one sheet in twenty may
 // wind.
 func TestWaterInventedBoats(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of sheets; not under the race detector, which has TestSameBytesOnAnyCores")
+	}
 	var all waterFigures
 	for seed := range *waterSeeds {
 		text := boatText(seed)

@@ -105,16 +105,20 @@ func chooseWater(g *waterGraph, papers []sheet.Paper) *waterSheets {
 	}
 	slices.SortStableFunc(tried, func(a, b *waterSheets) int { return a.price - b.price })
 	best := tried[0]
-	for i, w := range tried[:min(finished, len(tried))] {
-		w.lay(nil, false)
-		if w.tight {
-			w.price += tightPrice
+	best.finish()
+	if rest := tried[1:min(finished, len(tried))]; !best.fine() {
+		var wg sync.WaitGroup
+		for _, w := range rest {
+			wg.Go(w.finish)
 		}
-		if i > 0 && w.err == nil && w.price < best.price {
-			best = w
-		}
-		if best.fine() {
-			break
+		wg.Wait()
+		for _, w := range rest { // in order, whichever was ready first
+			if w.err == nil && w.price < best.price {
+				best = w
+			}
+			if best.fine() {
+				break
+			}
 		}
 	}
 	if best.cramped() {
@@ -122,6 +126,14 @@ func chooseWater(g *waterGraph, papers []sheet.Paper) *waterSheets {
 		best.lay(nil, false)
 	}
 	return best.withLegends()
+}
+
+// finish draws a rough plan out.
+func (w *waterSheets) finish() {
+	w.lay(nil, false)
+	if w.tight {
+		w.price += tightPrice
+	}
 }
 
 // withLegends lays the plan out again, lower, until every legend fits.

@@ -523,20 +523,7 @@ func (m *model) chains(links []int) [][]int {
 
 // straighten drops points in line and double points; two points stay.
 func straighten(pts []Point) []Point {
-	var out []Point
-	for _, p := range pts {
-		if len(out) > 0 && out[len(out)-1] == p {
-			continue
-		}
-		if k := len(out); k > 1 {
-			a, b := out[k-2], out[k-1]
-			if a.X == b.X && b.X == p.X && (b.Y-a.Y)*(p.Y-b.Y) > 0 || a.Y == b.Y && b.Y == p.Y && (b.X-a.X)*(p.X-b.X) > 0 {
-				out[k-1] = p
-				continue
-			}
-		}
-		out = append(out, p)
-	}
+	out := inLine(pts)
 	if len(out) == 1 {
 		out = append(out, out[0])
 	}

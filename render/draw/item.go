@@ -299,3 +299,23 @@ func (d Band) Bounds() Box {
 	}
 	return b
 }
+
+// EachText shows every text of an item, those inside it too, in order.
+func EachText(it Item, see func(Text)) {
+	switch it := it.(type) {
+	case Text:
+		see(it)
+	case Part:
+		for _, s := range it.Strokes {
+			EachText(s, see)
+		}
+	case Group:
+		for _, s := range it.Strokes {
+			EachText(s, see)
+		}
+	case Band:
+		for _, i := range it.Items {
+			EachText(i, see)
+		}
+	}
+}

@@ -59,7 +59,7 @@ func texts(s draw.Sheet) []string {
 		if g, ok := it.(draw.Group); ok && slices.Contains([]string{"frame", "title-block", "caution"}, g.Class) {
 			continue
 		}
-		eachText(it, func(t draw.Text) { out = append(out, t.S) })
+		draw.EachText(it, func(t draw.Text) { out = append(out, t.S) })
 	}
 	return out
 }
@@ -349,7 +349,7 @@ func whole(t *testing.T, page int, s draw.Sheet, words []wordBox) {
 	t.Helper()
 	count := map[rune]int{}
 	for _, it := range s.Items {
-		eachText(it, func(x draw.Text) {
+		draw.EachText(it, func(x draw.Text) {
 			if strings.HasSuffix(x.S, "…") {
 				t.Errorf("page %d (%s): %q is cut", page, s.ID, x.S)
 			}
@@ -426,7 +426,7 @@ func TestSheetsAreNumbered(t *testing.T) {
 	for i, s := range p.Sheets {
 		want, found := strconv.Itoa(i+1)+" of "+strconv.Itoa(len(p.Sheets)), false
 		for _, it := range s.Items {
-			eachText(it, func(t draw.Text) { found = found || t.S == want })
+			draw.EachText(it, func(t draw.Text) { found = found || t.S == want })
 		}
 		if !found {
 			t.Errorf("sheet %s does not say %q", s.ID, want)

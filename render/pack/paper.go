@@ -287,7 +287,7 @@ func (r *setting) note(s draw.Sheet, n int, refs bool) {
 		if ok && (g.Class == "frame" || g.Class == "title-block" || g.Class == "caution") {
 			continue
 		}
-		eachText(it, func(t draw.Text) {
+		draw.EachText(it, func(t draw.Text) {
 			for _, word := range words(t.S) {
 				if r.m.isPart(word) {
 					add(r.used, word, n)
@@ -307,25 +307,6 @@ func words(s string) []string {
 	return strings.FieldsFunc(s, func(c rune) bool {
 		return !('a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '-' || c == '_')
 	})
-}
-
-func eachText(it draw.Item, see func(draw.Text)) {
-	switch it := it.(type) {
-	case draw.Text:
-		see(it)
-	case draw.Group:
-		for _, s := range it.Strokes {
-			eachText(s, see)
-		}
-	case draw.Part:
-		for _, s := range it.Strokes {
-			eachText(s, see)
-		}
-	case draw.Band:
-		for _, s := range it.Items {
-			eachText(s, see)
-		}
-	}
 }
 
 // noteItems remembers what a drawing shows.

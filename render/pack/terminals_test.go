@@ -74,7 +74,7 @@ func TestDeviceStudsBearASign(t *testing.T) {
 			}
 			signs := 0
 			for _, it := range f.items(draw.Point{}, 180) {
-				eachText(it, func(x draw.Text) {
+				draw.EachText(it, func(x draw.Text) {
 					if x.S == "+" || x.S == "−" {
 						signs++
 						if x.S != want {

@@ -23,7 +23,7 @@ parts:
 	items := m.plan(m.boat().Parts).items(at, 180)
 	var bow draw.Point
 	marks := map[string]draw.Point{}
-	eachText(items[0], func(x draw.Text) {
+	draw.EachText(items[0], func(x draw.Text) {
 		if x.S == "bow" {
 			bow = x.At
 		} else {

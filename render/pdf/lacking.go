@@ -13,7 +13,7 @@ func Lacking(sheets []draw.Sheet) []rune {
 	var out []rune
 	for _, s := range sheets {
 		for _, it := range s.Items {
-			eachText(it, func(t draw.Text) {
+			draw.EachText(it, func(t draw.Text) {
 				for _, r := range t.Clean() {
 					if !drawable(t.Letters.Weight(), r) && !seen[r] {
 						seen[r] = true
@@ -25,23 +25,4 @@ func Lacking(sheets []draw.Sheet) []rune {
 	}
 	slices.Sort(out)
 	return out
-}
-
-func eachText(it draw.Item, f func(draw.Text)) {
-	switch it := it.(type) {
-	case draw.Text:
-		f(it)
-	case draw.Part:
-		for _, s := range it.Strokes {
-			eachText(s, f)
-		}
-	case draw.Group:
-		for _, s := range it.Strokes {
-			eachText(s, f)
-		}
-	case draw.Band:
-		for _, i := range it.Items {
-			eachText(i, f)
-		}
-	}
 }

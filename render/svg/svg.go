@@ -330,7 +330,11 @@ func FontCSS(sheets ...draw.Sheet) (string, error) {
 	used := [2]map[rune]bool{{}, {}}
 	for _, s := range sheets {
 		for _, it := range s.Items {
-			letters(it, used[:])
+			draw.EachText(it, func(t draw.Text) {
+				for _, r := range t.Clean() {
+					used[t.Letters.Weight()][r] = true
+				}
+			})
 		}
 	}
 	var b strings.Builder
@@ -355,28 +359,6 @@ func FontCSS(sheets ...draw.Sheet) (string, error) {
 			draw.FontFamily, weight, base64.StdEncoding.EncodeToString(data))
 	}
 	return b.String(), nil
-}
-
-// letters collects the runes of an item by weight.
-func letters(it draw.Item, used []map[rune]bool) {
-	switch it := it.(type) {
-	case draw.Text:
-		for _, r := range it.Clean() {
-			used[it.Letters.Weight()][r] = true
-		}
-	case draw.Part:
-		for _, s := range it.Strokes {
-			letters(s, used)
-		}
-	case draw.Group:
-		for _, s := range it.Strokes {
-			letters(s, used)
-		}
-	case draw.Band:
-		for _, i := range it.Items {
-			letters(i, used)
-		}
-	}
 }
 
 func stroking(k draw.Stroking) string {

@@ -220,7 +220,10 @@ func (c *Context) acBars() {
 			sum, x := unit.Amp(0), survey.ACEdge{}
 			for _, id := range c.Net.Nodes[node].Edges {
 				if e := &c.Net.Edges[id]; e.Medium == schema.AC && e.A != e.B {
-					y, _ := st.Edge(id)
+					y, hidden := st.Edge(id)
+					if hidden != "" {
+						c.Missing("", hidden, p.At, p.ID)
+					}
 					sum += y.Amps
 					if y.Amps > x.Amps {
 						x = y

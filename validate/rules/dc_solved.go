@@ -19,12 +19,13 @@ const dcSolved = "DC, solved"
 const calm unit.Amp = 1e-3
 
 // eachDC visits every condition with its solved state, starter motors left out
-// of the built-in one. It is nil where a battery is shorted: one cause, and
-// short-circuit names it.
+// of the built-in one. It is nil where a battery is shorted: one cause, which
+// short-circuit names; what waits for it is not checked.
 func (c *Context) eachDC(visit func(*schema.Condition, *survey.DCState)) {
 	for _, cond := range c.Conditions() {
 		d := c.Judged(cond)
 		if d.Shorted() {
+			c.lackShorted(cond)
 			d = nil
 		}
 		visit(cond, d)
@@ -56,6 +57,11 @@ func (c *Context) lackDC(rule string, d *survey.DCState) {
 	if d.Trouble != nil && d.Condition != nil {
 		c.Missing(rule, "a solution of condition "+d.Condition.ID, d.Condition.At, d.Condition.ID)
 	}
+}
+
+// lackShorted reports that a condition has no figure while a battery is shorted.
+func (c *Context) lackShorted(cond *schema.Condition) {
+	c.Missing("", "a solution of condition "+cond.ID+" without the short circuit", cond.At, cond.ID)
 }
 
 // dcDefaults names the documented defaults that the solution relied on.
@@ -229,12 +235,18 @@ func figure[T ~float64](f diag.Finding, value, limit T, in string) diag.Finding 
 func unitAmp(m float64) unit.Amp { return unit.Amp(m) }
 
 // shortedAtRest reports whether a battery's posts are joined through no load as the
-// contacts usually stand: one cause, and short-circuit names it.
+// contacts usually stand: one cause, which short-circuit names; what a rule would
+// have told is not checked.
 func (c *Context) shortedAtRest() bool {
 	g := c.Groups(func(e *trace.Edge) bool {
 		return e.Medium == schema.DC && (e.Type == trace.Device || survey.Setting(nil).Passes(e))
 	})
 	shorted := false
-	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) { shorted = shorted || e.A != e.B && g.Same(e.A, e.B) })
+	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) {
+		if e.A != e.B && g.Same(e.A, e.B) {
+			shorted = true
+			c.Missing("", "a solution of the boat without the short circuit of "+e.Part.ID, e.Part.At, e.Part.ID)
+		}
+	})
 	return shorted
 }

@@ -68,9 +68,6 @@ func (c *Context) bankReturns(spoken map[*schema.Wire]bool) {
 	var all []*trace.Edge
 	c.eachEdge(trace.Battery, schema.DC, func(_ int, e *trace.Edge) { all = append(all, e) })
 	for i, b := range all {
-		if len(all) > mostBanks {
-			return
-		}
 		supply, back := c.widestFrom([]int{b.A}, through), c.widestFrom([]int{b.B}, through)
 		for _, o := range all[i+1:] {
 			s, r := supply.area[o.A], back.area[o.B]
@@ -91,9 +88,6 @@ func (c *Context) bankReturns(spoken map[*schema.Wire]bool) {
 		}
 	}
 }
-
-// mostBanks bounds the batteries that are compared in pairs.
-const mostBanks = 40
 
 // wayReturns compares, battery by battery, the whole way out to a load with the
 // whole way back, contacts as they stand when every load runs: beyond the bar a

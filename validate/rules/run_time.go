@@ -47,6 +47,7 @@ func checkRunTime(c *Context) {
 			continue
 		}
 		if c.DC(cond).Shorted() {
+			c.lackShorted(cond)
 			continue
 		}
 		c.Looked("")

@@ -128,8 +128,9 @@ type acPosition struct {
 	name string
 }
 
-// mostACPositions bounds the combinations of selector positions.
-const mostACPositions = 16
+// mostACPositions bounds the combinations of selector positions; beyond it the
+// further selectors are moved one at a time.
+const mostACPositions = 64
 
 // acPositions lists the positions of the AC selectors, each combination once;
 // what stands open at rest is closed.
@@ -160,29 +161,37 @@ func (s *Survey) acPositions() []acPosition {
 	}
 	list := []acPosition{{Setting: closed}}
 	for _, p := range order {
+		base := list
 		if len(list)*len(makes[p]) > mostACPositions {
-			continue
+			base = list[:1]
 		}
 		var next []acPosition
-		for _, have := range list {
+		for _, have := range base {
 			for _, at := range makes[p] {
-				with := Setting{p: at}
-				for q, pos := range have.Setting {
-					with[q] = pos
-				}
-				name := have.name
-				if at != rest[p] {
-					if name != "" {
-						name += ", "
-					}
-					name += p.ID + " at " + at
-				}
-				next = append(next, acPosition{with, name})
+				next = append(next, have.with(p, at, rest[p]))
 			}
+		}
+		if len(base) < len(list) {
+			next = append(list, next...)
 		}
 		list = next
 	}
 	return list
+}
+
+// with moves one more selector; it is named where it does not stand as usual.
+func (x acPosition) with(p *schema.Part, at, rest string) acPosition {
+	set := Setting{p: at}
+	for q, pos := range x.Setting {
+		set[q] = pos
+	}
+	if at != rest {
+		if x.name != "" {
+			x.name += ", "
+		}
+		x.name += p.ID + " at " + at
+	}
+	return acPosition{set, x.name}
 }
 
 // acState works out what flows, source by source: a load hangs on one of them.

@@ -1,6 +1,7 @@
 package survey_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -171,5 +172,32 @@ conditions:
 	check("sail", map[string]float64{"73b.L": 8, "73a.L": 0, "72.L": 0})
 	if s.AC((*schema.Condition)(nil)) != nil {
 		t.Error("no condition has a state")
+	}
+}
+
+// TestACManySelectors: where there are more selectors than combinations are tried
+// of, each is still moved on its own, and no load behind one is passed over.
+func TestACManySelectors(t *testing.T) {
+	const most = 9
+	var b strings.Builder
+	b.WriteString("fitout: 1\nparts:\n  SI1: {kind: shore-inlet, volts: 230 V, rating: 16 A}\n")
+	for k := range most {
+		fmt.Fprintf(&b, "  S%[1]d: {kind: selector-ac, rating: 16 A}\n  HT%[1]d: {kind: ac-load, power: %[2]d W}\n", k+1, 230*(k+1))
+	}
+	b.WriteString("wires:\n")
+	for k := range most {
+		fmt.Fprintf(&b, "  - {id: %[1]d, from: SI1, to: S%[1]d.2, cable: 3 core 2.5 mm2, length: 1 m}\n  - {id: %[2]d, path: [S%[1]d, HT%[1]d], cable: 3 core 2.5 mm2, length: 1 m}\n", k+1, k+51)
+	}
+	s := surveyOf(t, b.String())
+	found := map[string]float64{}
+	for _, st := range s.ACAlone() {
+		for _, f := range st.Feeds {
+			for _, l := range f.Loads {
+				found[l.Part.ID] = max(found[l.Part.ID], float64(l.Amps))
+			}
+		}
+	}
+	for k := range most {
+		within(t, fmt.Sprintf("HT%d", k+1), found[fmt.Sprintf("HT%d", k+1)], float64(k+1), 1e-9)
 	}
 }

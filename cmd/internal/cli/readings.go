@@ -14,18 +14,27 @@ import (
 	"fitout/schema/edit"
 )
 
-// runReadings prints a commissioning file that was filled in as readings, or puts
-// them into the installation file.
-func runReadings(s Streams, name string, f packFlags) error {
+// readToFill reads the installation that a filled sheet belongs to.
+func readToFill(s Streams, name string, f packFlags) (*job.Job, error) {
 	if f.write && name == "-" {
-		return status{Misuse, "--write needs a file: standard input has none"}
+		return nil, status{Misuse, "--write needs a file: standard input has none"}
 	}
 	j, err := job.Read(name, s.In)
 	if err != nil {
-		return status{Misuse, err.Error()}
+		return nil, status{Misuse, err.Error()}
 	}
 	if !j.OK() {
-		return writeProblems(s, j)
+		return nil, writeProblems(s, j)
+	}
+	return j, nil
+}
+
+// runReadings prints a commissioning file that was filled in as readings, or puts
+// them into the installation file.
+func runReadings(s Streams, name string, f packFlags) error {
+	j, err := readToFill(s, name, f)
+	if err != nil {
+		return err
 	}
 	lines, err := readingsOf(s, f.readings, j.Boat)
 	if err != nil {

@@ -17,15 +17,9 @@ import (
 // runRound prints a survey round that was filled in, or puts its data into the
 // installation file.
 func runRound(s Streams, name string, f packFlags) error {
-	if f.write && name == "-" {
-		return status{Misuse, "--write needs a file: standard input has none"}
-	}
-	j, err := job.Read(name, s.In)
+	j, err := readToFill(s, name, f)
 	if err != nil {
-		return status{Misuse, err.Error()}
-	}
-	if !j.OK() {
-		return writeProblems(s, j)
+		return err
 	}
 	in, err := os.Open(f.round)
 	if err != nil {
